@@ -1,0 +1,111 @@
+"""The command `areaway`: its options, its commands, and what a user sees when something is wrong."""
+
+import importlib
+import os
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+from typer.core import TyperGroup
+
+from pipeline.errors import UserError
+
+# One line per command: where it lives, and its one-line help. A command is imported only when it is called.
+COMMANDS: dict[str, tuple[str, str]] = {
+    "demo": ("pipeline.cli.demo:demo", "Make the sample firm's book and its pages: the whole job once."),
+    "blank": ("pipeline.cli.blank:blank", "A workbook to hand out and a check card to print."),
+    "inspect": ("pipeline.cli.inspect:inspect", "How each column of new files is understood, with doubts."),
+    "ingest": ("pipeline.cli.ingest:ingest", "Take files or folders into the book."),
+    "quarantine": ("pipeline.cli.quarantine:quarantine", "Rows that wait, and why; export, correct, drop."),
+    "withdraw": ("pipeline.cli.withdraw:withdraw", "Take a batch back."),
+    "fit": ("pipeline.cli.fit:fit", "Learn hours, materials and callbacks from the book; say how well."),
+    "quote": ("pipeline.cli.quote:quote", "Hours, materials, cost, price and risk of one or more openings."),
+    "margins": ("pipeline.cli.margins:margins", "What jobs cost and earned, and why they differed."),
+    "month": ("pipeline.cli.month:month", "The month in words, with its numbers."),
+    "jobs": ("pipeline.cli.jobs:jobs", "The jobs, open ones with what they will cost; or one job whole."),
+    "checks": ("pipeline.cli.checks:checks", "Openings whose readings break the firm's own limits."),
+    "patterns": ("pipeline.cli.patterns:patterns", "Install patterns and what they do to callbacks."),
+    "crews": ("pipeline.cli.crews:crews", "Callbacks per crew against what their work would give."),
+    "callbacks": ("pipeline.cli.callbacks:callbacks", "Callbacks with costs, or the case file of one."),
+    "revisit": ("pipeline.cli.revisit:revisit", "Finished openings most likely to call back, with reasons."),
+    "reserve": ("pipeline.cli.reserve:reserve", "Callback cost still to come under warranty."),
+    "dashboards": ("pipeline.cli.dashboards:dashboards", "The pages for owner, estimator and warranty manager."),
+    "export": ("pipeline.cli.export:export", "Every table and view, to take elsewhere."),
+    "info": ("pipeline.cli.info:info", "What the book holds."),
+}
+
+
+class LazyCommands(TyperGroup):
+    """Commands that are imported when they are called, so that `--help` stays quick."""
+
+    def list_commands(self, ctx: Any) -> list[str]:
+        """The commands in the order of the manual."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        """The command of that name, imported now."""
+        if cmd_name not in COMMANDS:
+            return None
+        if cmd_name not in self.commands:
+            place, summary = COMMANDS[cmd_name]
+            self.commands[cmd_name] = _command(cmd_name, _function(place), summary)
+        return self.commands[cmd_name]
+
+    def format_commands(self, ctx: Any, formatter: Any) -> None:
+        """The list in `--help`, without importing any command."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, summary) for name, (_, summary) in COMMANDS.items()])
+
+
+def _function(place: str) -> Callable[..., None]:
+    module, function = place.split(":")
+    found: Callable[..., None] = getattr(importlib.import_module(module), function)
+    return found
+
+
+def _command(name: str, function: Callable[..., None], summary: str) -> Any:
+    single = typer.Typer(rich_markup_mode=None, pretty_exceptions_enable=False, add_completion=False)
+    single.command(name, short_help=summary)(function)
+    command = typer.main.get_command(single)
+    command.name = name
+    return command
+
+
+app = typer.Typer(
+    cls=LazyCommands,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    add_completion=False,
+    no_args_is_help=True,
+)
+
+
+@app.callback()
+def areaway(
+    ctx: typer.Context,
+    book: Annotated[
+        Path, typer.Option(envvar="AREAWAY_BOOK", help="The book: one DuckDB file.")
+    ] = Path("areaway.duckdb"),
+    settings: Annotated[
+        Path | None, typer.Option(help="Settings; areaway.toml in the working folder when left out.")
+    ] = None,
+) -> None:
+    """Job records of an egress-window installer in, three answers out.
+
+    What made money, what the next opening takes, what brings a crew back.
+    """
+    ctx.obj = {"book": book, "settings": settings}
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Run one command; a fault of the user's making is one sentence on standard error and its exit code."""
+    try:
+        app(args=arguments, prog_name="areaway")
+    except UserError as error:
+        print(error, file=sys.stderr)
+        sys.exit(error.exit_code)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # the reader (head, less) has left
+        sys.exit(0)

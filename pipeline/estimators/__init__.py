@@ -1,0 +1,1 @@
+"""What the next opening will take."""

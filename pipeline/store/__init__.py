@@ -1,0 +1,1 @@
+"""Records to the book, and the book to named questions."""

@@ -1,0 +1,1 @@
+"""What an opening needs: geometry only."""
