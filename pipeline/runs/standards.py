@@ -1,0 +1,31 @@
+"""What every money question is measured with: the standard hour, the overhead and the warranty, by date."""
+
+from datetime import date
+from typing import TYPE_CHECKING, TypedDict
+
+from pipeline.settings import Settings
+from pipeline.store.firm_settings import Step, setting_steps
+
+if TYPE_CHECKING:
+    import duckdb
+
+
+class Standards(TypedDict):
+    """Parameters of the named questions: each a list of structs of valid_from and value."""
+
+    standard: list[Step]
+    overhead: list[Step]
+    warranty: list[Step]
+
+
+def standards(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: date) -> Standards:
+    """The dated values in force, for the parameters `$standard`, `$overhead` and `$warranty` of a question.
+
+    standard: USD per labour hour, the firm's own or the median of the 12 months before `as_of`;
+    overhead: USD per labour hour, 0 when not set; warranty: months
+    """
+    return Standards(
+        standard=setting_steps(con, settings, "standard_hourly_cost", as_of),
+        overhead=setting_steps(con, settings, "overhead_per_labour_hour", as_of),
+        warranty=setting_steps(con, settings, "warranty_months", as_of),
+    )
