@@ -19,8 +19,8 @@ WARRANTY = [{"valid_from": EARLY, "value": 24}]
 JOBS = "('J1', '2023-01-01', null), ('J2', '2023-01-01', 12), ('J3', null, null)"
 OPENINGS = "('O1', 'J1'), ('O2', 'J2'), ('O3', 'J3'), ('O4', 'J1')"
 COLUMNS = """callback_id varchar, opening_id varchar, reported_on date, complaint varchar,
-cause_found varchar, visited_on date, labour_hours decimal(10,4), labour_cost decimal(14,4), material_cost decimal(14,4),
-recovered decimal(14,4), duplicate_of varchar, warranty boolean"""
+cause_found varchar, visited_on date, labour_hours decimal(10,4), labour_cost decimal(14,4),
+material_cost decimal(14,4), recovered decimal(14,4), duplicate_of varchar, warranty boolean"""
 
 
 def visits(

@@ -1,0 +1,88 @@
+"""Who is at risk of a callback, since when and until when: one row per finished opening."""
+
+from datetime import date
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from schemas.vocab import COMPLAINT
+
+DAYS_PER_MONTH = 30.4375  # 365.25 / 12
+DAYS_PER_YEAR = 365.25
+BAND_EDGES_DAYS = np.array([0.0, 90.0, 180.0, 365.0, 730.0, 1200.0, np.inf])  # simulation study, fresh seeds
+BANDS = len(BAND_EDGES_DAYS) - 1
+SHORTEST_DAYS = 0.5  # a call on the day of completion: half a day at risk, so that no event lacks exposure
+COMPLAINTS = tuple(COMPLAINT)
+
+
+def at_risk(
+    jobs: pl.DataFrame,
+    openings: pl.DataFrame,
+    visits: pl.DataFrame,
+    as_of: date,
+    warranty_months: int,
+) -> pl.DataFrame:
+    """Openings of jobs completed by as_of, with their clock and the first visit of each complaint.
+
+    in:     jobs: job_id, crew, completed_on, warranty_months (null = the argument); openings: opening_id, job_id, …;
+            visits: the list of callbacks that count (opening_id, complaint, visit_reported_on, counts)
+    out:    the openings' columns and crew, completed_on, warranty_days (length of the warranty), age_days (since
+            completion), days_at_risk (the lesser of both), and for each complaint `COMPLAINT_day` (days from completion
+            to its first counted visit inside that time; null = none) and `COMPLAINT_visits` (all of them).
+            An open job's openings are not at risk; a report before completion is no event.
+    source: house rule; the warranty's end censors because reporting falls off after it
+    """
+    finished = jobs.filter(pl.col("completed_on") <= as_of).select(
+        "job_id",
+        "crew",
+        "completed_on",
+        warranty_days=pl.col("warranty_months").cast(pl.Float64).fill_null(float(warranty_months))
+        * DAYS_PER_MONTH,
+        age_days=(pl.lit(as_of) - pl.col("completed_on")).dt.total_days().cast(pl.Float64),
+    )
+    dropped = [name for name in finished.columns if name in openings.columns and name != "job_id"]
+    population = openings.drop(dropped).join(finished, on="job_id", how="inner", validate="m:1")
+    population = population.with_columns(days_at_risk=pl.min_horizontal("age_days", "warranty_days"))
+    return _with_visits(population, visits.filter(pl.col("counts")))
+
+
+def _with_visits(population: pl.DataFrame, visits: pl.DataFrame) -> pl.DataFrame:
+    """Add day of the first visit and number of visits per complaint, inside the time at risk."""
+    days = visits.join(
+        population.select("opening_id", "completed_on", "days_at_risk"), on="opening_id", how="inner"
+    ).with_columns(day=(pl.col("visit_reported_on") - pl.col("completed_on")).dt.total_days().cast(pl.Float64))
+    inside = days.filter((pl.col("day") >= 0) & (pl.col("day") <= pl.col("days_at_risk")))
+    for complaint in COMPLAINTS:
+        counted = (
+            inside.filter(pl.col("complaint") == complaint)
+            .group_by("opening_id")
+            .agg(pl.col("day").min().alias(f"{complaint}_day"), pl.len().alias(f"{complaint}_visits"))
+        )
+        population = population.join(counted, on="opening_id", how="left", validate="m:1").with_columns(
+            pl.col(f"{complaint}_visits").fill_null(0).cast(pl.Int64)  # a count: none is 0
+        )
+    return population
+
+
+def first_event(population: pl.DataFrame, complaint: str) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+    """Days at risk of a first visit, and whether it came; one per opening. [days]"""
+    day = population[f"{complaint}_day"].cast(pl.Float64).to_numpy().astype(float)
+    until = population["days_at_risk"].to_numpy().astype(float)
+    came = np.isfinite(day)
+    return np.maximum(np.where(came, day, until), SHORTEST_DAYS), came
+
+
+def band_years(
+    until_days: NDArray[np.float64], from_days: NDArray[np.float64] | float = 0.0
+) -> NDArray[np.float64]:
+    """Years spent in each age band between two ages: one row per opening, one column per band."""
+    start = np.broadcast_to(np.asarray(from_days, float), until_days.shape)[:, None]
+    low = np.maximum(BAND_EDGES_DAYS[None, :-1], start)
+    high = np.minimum(BAND_EDGES_DAYS[None, 1:], until_days[:, None])
+    return np.maximum(high - low, 0.0) / DAYS_PER_YEAR
+
+
+def band_of(days: NDArray[np.float64]) -> NDArray[np.intp]:
+    """Age band a day falls in; day 90 belongs to the first band, as it closes it."""
+    return np.clip(np.searchsorted(BAND_EDGES_DAYS, days, side="left") - 1, 0, BANDS - 1)

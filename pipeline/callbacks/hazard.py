@@ -1,0 +1,117 @@
+"""Hazard of a first callback: a step baseline over age times exp(effects), effects shrunk towards zero.
+
+The Poisson form of a proportional hazards model (Laird and Olivier 1981; Whitehead 1980; cause-specific hazards:
+Prentice and others 1978; from memory), one row per opening, the baseline profiled out at every step.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pipeline.callbacks.exposure import BANDS, band_of, band_years
+
+Array = NDArray[np.float64]
+
+MAX_ITERATIONS = 30
+MAX_STEP = 2.0  # log rate; keeps the first steps from overshooting
+TOLERANCE = 1e-8
+HALVINGS = 12
+
+
+@dataclass(frozen=True)
+class Clock:
+    """Time at risk of one cause: years per age band, whether the event came and in which band."""
+
+    years: Array
+    event: NDArray[np.bool_]
+    band_events: Array
+
+    @property
+    def events(self) -> int:
+        return int(self.event.sum())
+
+
+@dataclass(frozen=True)
+class Fit:
+    """A fitted model: effects, baseline rate per band [events/year], information of the effects, expected events."""
+
+    effects: Array
+    baseline: Array
+    information: Array
+    expected: Array
+
+    def covariance(self) -> Array:
+        """Covariance of the effects under their penalty."""
+        inverse: Array = np.linalg.inv(self.information)
+        return inverse
+
+
+def clock(days: Array, came: NDArray[np.bool_]) -> Clock:
+    """Exposure and events by age band, from days at risk and whether they ended in an event."""
+    bands = band_of(days[came])
+    return Clock(band_years(days), came, np.bincount(bands, minlength=BANDS).astype(float))
+
+
+def fit_hazard(features: Array, time: Clock, penalty: Array, *, start: Array | None = None, steps: int = MAX_ITERATIONS) -> Fit:
+    """Penalised maximum likelihood by Newton's method.
+
+    in:     features: rows x effects; penalty: 1/sd^2 of each effect's normal prior around zero
+            start: effects to begin from; steps: most Newton steps
+    out:    Fit; expected sums to the number of events
+    """
+    effects = np.zeros(features.shape[1]) if start is None else start.copy()
+    used = time.band_events > 0
+    years, counts = time.years[:, used], time.band_events[used]
+    score_events = features.T @ time.event.astype(float)
+    state = _state(effects, features, years, counts)
+    for _ in range(steps):
+        gradient = score_events - features.T @ state.expected - penalty * effects
+        move = np.linalg.solve(_information(state, features, counts, penalty), gradient)
+        move *= min(1.0, MAX_STEP / max(np.abs(move).max(initial=0.0), TOLERANCE))
+        effects, state = _improved(effects, move, state, (features, years, counts, score_events, penalty))
+        if np.abs(move).max(initial=0.0) < TOLERANCE:
+            break
+    baseline = np.zeros(len(used))
+    baseline[used] = state.baseline
+    return Fit(effects, baseline, _information(state, features, counts, penalty), state.expected)
+
+
+@dataclass(frozen=True)
+class _State:
+    relative: Array
+    weighted_years: Array
+    baseline: Array
+    expected: Array
+
+
+def _state(effects: Array, features: Array, years: Array, counts: Array) -> _State:
+    relative = np.exp(np.clip(features @ effects, -30, 30))
+    weighted = years * relative[:, None]
+    baseline = counts / np.maximum(weighted.sum(axis=0), 1e-300)
+    return _State(relative, weighted, baseline, weighted @ baseline)
+
+
+def _information(state: _State, features: Array, counts: Array, penalty: Array) -> Array:
+    by_band = (state.weighted_years * state.baseline).T @ features
+    spread = features.T @ (features * state.expected[:, None])
+    result: Array = spread - (by_band / counts[:, None]).T @ by_band + np.diag(penalty)
+    return result
+
+
+def _objective(effects: Array, state: _State, counts: Array, score_events: Array, penalty: Array) -> float:
+    return float(effects @ score_events + counts @ np.log(state.baseline) - penalty @ effects**2 / 2)
+
+
+def _improved(
+    effects: Array, move: Array, state: _State, data: tuple[Array, Array, Array, Array, Array]
+) -> tuple[Array, _State]:
+    """Step along the move, halved until the penalised likelihood does not fall."""
+    features, years, counts, score_events, penalty = data
+    before = _objective(effects, state, counts, score_events, penalty)
+    for halving in range(HALVINGS):
+        trial = effects + move / 2**halving
+        new = _state(trial, features, years, counts)
+        if _objective(trial, new, counts, score_events, penalty) >= before - 1e-9:
+            return trial, new
+    return effects, state

@@ -1,0 +1,242 @@
+"""Which patterns stand out: observed against expected, one at a time, each given those already found.
+
+One-sided mid-p of a binomial count (Lancaster 1961), false discovery rate with weights (Benjamini and Hochberg 1995;
+Genovese, Roeder and Wasserman 2006), forward and then backward; citations from memory.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pipeline.callbacks.design import Study
+from pipeline.callbacks.hazard import Array, Fit, fit_hazard
+from schemas.vocab import CAUSES
+
+
+@dataclass(frozen=True)
+class Rules:
+    """Constants of the search; simulation study, fresh seeds, unless a comment says otherwise."""
+
+    false_share: float = 0.10  # house rule: at most one in ten flags is wrong on average
+    cap: float = 0.01  # a run with many strong patterns does not let weak ones in
+    weight_plausible: float = 2.0
+    weight_other: float = 0.5
+    least_events: int = 5
+    least_expected: float = 0.75  # expected events on each side of a testable pattern
+    sd_search: float = 0.7  # log hazard ratio; prior of a selected pattern while the search goes on
+    sd_backward: float = 1.0
+    keep_p: float = 0.05
+    proxy_p: float = 0.01  # a pattern stands in for another when it was this clear before ...
+    proxy_gone_p: float = 0.05  # ... and no longer this clear after
+
+
+RULES = Rules()
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """Outcome of the search.
+
+    selected:  per cause the patterns found, in the order found
+    p, q:      patterns x causes, nan where not testable; p given the patterns found (for one found: those before it)
+    stands_in: pattern that explains another one, by (pattern, cause)
+    tests:     number of testable pairs
+    """
+
+    selected: dict[str, list[int]]
+    p: Array
+    q: Array
+    testable: NDArray[np.bool_]
+    stands_in: dict[tuple[int, str], int]
+    tests: int
+
+
+@dataclass
+class _Search:
+    """The search while it runs: fits and p-values change with every pattern found."""
+
+    study: Study
+    rules: Rules
+    selected: dict[str, list[int]]
+    p: Array
+    testable: NDArray[np.bool_]
+    weights: Array
+    q: Array
+    trail: dict[str, list[tuple[int, Array]]] = field(default_factory=dict)
+    found: int = 0
+    q_so_far: float = 0.0
+
+
+def choose(study: Study, rules: Rules = RULES) -> Chosen:
+    """Find the patterns that stand out, for all causes together."""
+    search = _begin(study, rules)
+    first = np.array([not ready.pattern.consequence_of for ready in study.patterns], bool)
+    _forward(search, first)
+    _forward(search, ~first & _parents_not_found(search))
+    _backward(search)
+    _finish_q(search)
+    return Chosen(
+        search.selected, search.p, search.q, search.testable, _stand_ins(search), int(search.testable.sum())
+    )
+
+
+def mid_p(present: Array, expected: Array, events: NDArray[np.bool_]) -> tuple[Array, NDArray[np.bool_]]:
+    """One-sided mid-p that a pattern has more events than its share of the expected ones.
+
+    in:     present: rows x patterns (1/0/nan); expected: events per row; events: yes/no per row
+    out:    P(B > a) + P(B = a)/2 for B ~ Binomial(events where recorded, share of expected), and the pairs' testability
+    """
+    from scipy.special import betainc, gammaln, xlogy
+
+    recorded = (~np.isnan(present)).astype(float)
+    with_it = np.nan_to_num(present)
+    n = recorded.T @ events.astype(float)
+    a = with_it.T @ events.astype(float)
+    total = recorded.T @ expected
+    share = np.clip((with_it.T @ expected) / np.maximum(total, 1e-300), 0.0, 1.0)
+    least = np.minimum(share, 1 - share) * n
+    testable = (n >= RULES.least_events) & (least >= RULES.least_expected)
+    above = np.where(a < n, betainc(a + 1, np.maximum(n - a, 1), share), 0.0)
+    point = np.exp(gammaln(n + 1) - gammaln(a + 1) - gammaln(n - a + 1) + xlogy(a, share) + xlogy(n - a, 1 - share))
+    return above + point / 2, testable
+
+
+def model(study: Study, cause: str, chosen: Sequence[int], sd: float, start: Fit | None = None) -> Fit:
+    """Hazard model of one cause with the adjusters and some patterns.
+
+    start: a fit whose first effects are those of this one; a new pattern begins at 0
+    """
+    features = np.column_stack([study.adjusters.features, study.filled[:, list(chosen)]])
+    penalty = np.concatenate([study.adjusters.penalty, np.full(len(chosen), 1 / sd**2)])
+    begin = None
+    if start is not None:
+        begin = np.zeros(len(penalty))
+        begin[: len(start.effects)] = start.effects
+    return fit_hazard(features, study.clocks[cause], penalty, start=begin)
+
+
+def _begin(study: Study, rules: Rules) -> _Search:
+    size = (len(study.patterns), len(CAUSES))
+    search = _Search(
+        study,
+        rules,
+        {cause: [] for cause in CAUSES},
+        np.full(size, np.nan),
+        np.zeros(size, bool),
+        np.where(study.plausible, rules.weight_plausible, rules.weight_other),
+        np.full(size, np.nan),
+        {cause: [] for cause in CAUSES},
+    )
+    for c, cause in enumerate(CAUSES):
+        fit = model(study, cause, [], rules.sd_search)
+        p, search.testable[:, c] = mid_p(study.present, fit.expected, study.clocks[cause].event)
+        search.p[:, c] = np.where(search.testable[:, c], p, np.nan)
+        search.trail[cause].append((-1, search.p[:, c].copy()))
+    if search.testable.any():
+        search.weights = search.weights / search.weights[search.testable].mean()
+    return search
+
+
+def _forward(search: _Search, allowed: NDArray[np.bool_]) -> None:
+    """Take the clearest pair while it passes, and look at its cause again given the new pattern."""
+    rules, tests = search.rules, int(search.testable.sum())
+    open_pairs = search.testable & allowed[:, None] & np.isnan(search.q)
+    while open_pairs.any():
+        weighted = np.where(open_pairs, search.p / search.weights, np.inf)
+        k, c = np.unravel_index(int(weighted.argmin()), weighted.shape)
+        q = _q_value(weighted[k, c], search.found + 1, tests, rules)
+        if q > rules.false_share:
+            return
+        search.found += 1
+        search.q_so_far = max(search.q_so_far, q)
+        search.q[k, c] = search.q_so_far
+        open_pairs[k, c] = False
+        _include(search, int(k), CAUSES[int(c)])
+
+
+def _q_value(weighted_p: float, rank: int, tests: int, rules: Rules) -> float:
+    """Weighted p times tests over rank, never less than the cap allows: flagged exactly when q <= the false share."""
+    return min(1.0, weighted_p * max(tests / rank, rules.false_share / rules.cap))
+
+
+def _include(search: _Search, k: int, cause: str) -> None:
+    search.selected[cause].append(k)
+    study, c = search.study, CAUSES.index(cause)
+    fit = model(study, cause, search.selected[cause], search.rules.sd_search)
+    p, _ = mid_p(study.present, fit.expected, study.clocks[cause].event)
+    again = search.testable[:, c].copy()
+    again[search.selected[cause]] = False
+    search.p[again, c] = p[again]
+    search.trail[cause].append((k, search.p[:, c].copy()))
+
+
+def _parents_not_found(search: _Search) -> NDArray[np.bool_]:
+    """Patterns that are nobody's consequence, or whose origin was not found for any cause."""
+    found = {search.study.patterns[k].pattern.name for picks in search.selected.values() for k in picks}
+    return np.array([ready.pattern.consequence_of not in found for ready in search.study.patterns], bool)
+
+
+def _backward(search: _Search) -> None:
+    """Drop patterns that the others have made superfluous, worst first."""
+    for c, cause in enumerate(CAUSES):
+        while search.selected[cause]:
+            picks = search.selected[cause]
+            fit = model(search.study, cause, picks, search.rules.sd_backward)
+            sd = np.sqrt(np.diag(fit.covariance()))[-len(picks) :]
+            p = _upper_tail(fit.effects[-len(picks) :] / sd)
+            worst = int(p.argmax())
+            if p[worst] <= search.rules.keep_p:
+                break
+            search.p[picks[worst], c], search.q[picks[worst], c] = p[worst], np.nan
+            del picks[worst]
+
+
+def _upper_tail(z: Array) -> Array:
+    from scipy.special import ndtr
+
+    tail: Array = ndtr(-z)
+    return tail
+
+
+def _finish_q(search: _Search) -> None:
+    """q of the pairs not found: the running maximum goes on in the order of their weighted p, and stays above the line."""
+    rules, tests = search.rules, int(search.testable.sum())
+    weighted = np.where(search.testable & np.isnan(search.q), search.p / search.weights, np.inf)
+    running, floor = search.q_so_far, np.nextafter(rules.false_share, 1)
+    for rank, flat in enumerate(np.argsort(weighted, axis=None), start=search.found + 1):
+        k, c = np.unravel_index(int(flat), weighted.shape)
+        if not np.isfinite(weighted[k, c]):
+            return
+        running = max(running, _q_value(weighted[k, c], rank, tests, rules), floor)
+        search.q[k, c] = running
+
+
+def _stand_ins(search: _Search) -> dict[tuple[int, str], int]:
+    """For each pair that was clear until another pattern came in: that pattern."""
+    found: dict[tuple[int, str], int] = {}
+    for cause in CAUSES:
+        trail, picks = search.trail[cause], search.selected[cause]
+        for k in range(len(search.study.patterns)):
+            if k in picks or len(trail) < 2:
+                continue
+            by = _explained_by(search, k, trail)
+            if by is not None and by in picks:
+                found[k, cause] = by
+    return found
+
+
+def _explained_by(search: _Search, k: int, trail: list[tuple[int, Array]]) -> int | None:
+    parent = search.study.patterns[k].pattern.consequence_of
+    names = [search.study.patterns[j].pattern.name for j, _ in trail[1:]]
+    if parent and parent in names:
+        return trail[1 + names.index(parent)][0]
+    p = np.array([values[k] for _, values in trail])
+    rules = search.rules
+    if not p[0] <= rules.proxy_p or not p[-1] > rules.proxy_gone_p:
+        return None
+    rise = np.diff(np.log(np.maximum(p, 1e-300)))
+    return trail[1 + int(rise.argmax())][0]
+
+
