@@ -52,9 +52,9 @@ def number_ids(prefix: str, count: int, width: int = 5) -> Array:
     return np.array([f"{prefix}{i:0{width}d}" for i in range(1, count + 1)], dtype=str)
 
 
-def write_csv(path: Path, columns: Columns, headings: list[str] | None = None) -> None:
-    """Write text columns as a comma-separated file with one heading line."""
+def write_csv(path: Path, columns: Columns, headings: list[str] | None = None, *, separator: str = ",") -> None:
+    """Write text columns as a separated file with one heading line."""
     with path.open("w", newline="", encoding="utf-8") as out:
-        writer = csv.writer(out, lineterminator="\n")
+        writer = csv.writer(out, delimiter=separator, lineterminator="\n")
         writer.writerow(headings or list(columns))
         writer.writerows(zip(*(values.tolist() for values in columns.values()), strict=True))

@@ -20,11 +20,13 @@ from sample_data.truth import (
     CUT_RATE,
     DRAIN_ALLOWANCE_FT,
     DRAIN_RATE,
+    FIRST_DAY,
     FRAME_ALLOWANCE_FT,
     FRAME_FACTOR,
     FRAME_RATE,
     HAND_ALLOWANCE_YD3,
     HAND_RATE,
+    HOLIDAYS,
     JOB_NOISE,
     MACHINE_ALLOWANCE_YD3,
     MACHINE_RATE,
@@ -109,7 +111,7 @@ def plan_days(rng: np.random.Generator, jobs: Columns, opening: Columns, hours: 
     jobs["day_hours"] = DAY_HOURS * jobs["workers"]
     total = np.bincount(opening["job"], weights=hours.sum(axis=1), minlength=count)
     jobs["days"] = np.ceil(total / jobs["day_hours"] + 1e-9).astype(int)
-    wished = np.busday_count(all_days()[0], all_days()[jobs["wished"]])
+    wished = np.busday_count(FIRST_DAY, all_days()[jobs["wished"]], holidays=HOLIDAYS)
     jobs["first_workday"] = wished.copy()
     for crew in np.unique(jobs["crew"]):
         rows = np.flatnonzero(jobs["crew"] == crew)
@@ -162,8 +164,8 @@ def labour_lines(rng: np.random.Generator, jobs: Columns, opening: Columns, hour
     quarter = np.floor(lines["hours"] / people[again] * 4 + rng.random(again.size)) / 4
     lines["hours"] = np.maximum(quarter, 0.25)
     lines["worker"] = (first[again] + turn) % crew_size[again]
-    workdays = np.busday_offset(all_days()[0], np.arange(jobs["first_workday"].max() + jobs["days"].max() + 9),
-                                roll="forward")
+    numbers = np.arange(jobs["first_workday"].max() + jobs["days"].max() + 9)
+    workdays = np.busday_offset(FIRST_DAY, numbers, roll="forward", holidays=HOLIDAYS)
     lines["worked_on"] = workdays[jobs["first_workday"][lines["job"]] + lines["day"]]
     return lines
 
@@ -183,7 +185,8 @@ def slips_of_the_pen(rng: np.random.Generator, lines: Columns) -> None:
 
 def standard_wage(days: Array) -> Array:
     """The firm's standard hourly cost on a date. [USD/h]"""
-    return np.array([STANDARD_WAGE[y] for y in range(2018, 2027)])[(year_of(days) - 2018).clip(0, 8)]
+    by_year = np.array([STANDARD_WAGE[y] for y in range(2018, 2027)])
+    return np.asarray(by_year[(year_of(days) - 2018).clip(0, 8)])
 
 
 def labour_records(rng: np.random.Generator, jobs: Columns, lines: Columns, ids: Columns) -> Columns:

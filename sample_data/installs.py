@@ -21,6 +21,7 @@ COLD_F = 40.0
 DEEP_IN = 60.0
 UNEVEN_IN = 0.125
 BOWED_IN = 1 / 16
+BOW_IN, BOWS_FROM_LBFT = (0.015, 0.011), 23.0      # bow of a good frame, and per lbft from there
 CARD_SHARE, CARD_LESS_HURRIED, CARD_LESS_BAD = 0.92, 0.14, 0.10
 READING_MISSING, READING_MISSING_WHEN_BAD = 0.07, 0.10
 TIGHT_LBFT = (20.5, 1.8)                           # mean and sd of an ordinary largest torque
@@ -78,10 +79,11 @@ def _torque(rng: np.random.Generator, opening: Columns, hurried: Array) -> Colum
     count = hurried.size
     share = np.where(hurried, OVER_TORQUE_SHARE_HURRIED, OVER_TORQUE_SHARE)
     tight = np.minimum(rng.normal(*TIGHT_LBFT, count), TORQUE_LIMIT_LBFT - 0.1)
-    tight = np.where(_chosen(rng, share, count), OVER_TIGHT_LBFT[0] + OVER_TIGHT_LBFT[1] * rng.beta(1.3, 2, count), tight)
+    over = OVER_TIGHT_LBFT[0] + OVER_TIGHT_LBFT[1] * rng.beta(1.3, 2, count)
+    tight = np.where(_chosen(rng, share, count), over, tight)
     largest = np.round(tight * 2) / 2
-    bow = 0.015 + 0.007 * np.maximum(largest - 23, 0) + rng.normal(0, 0.012, count)
-    least = np.round(largest * rng.uniform(0.72, 0.97, count) * 2) / 2
+    bow = BOW_IN[0] + BOW_IN[1] * np.maximum(largest - BOWS_FROM_LBFT, 0) + rng.normal(0, 0.012, count)
+    least = np.round(largest * rng.uniform(0.64, 0.97, count) * 2) / 2
     wanted = 2 * np.ceil((opening["width"] + opening["height"]) / 18)
     few = _chosen(rng, 0.05, count)
     return {"torque_max": largest, "torque_min": least, "over_torque": largest > TORQUE_LIMIT_LBFT,
@@ -91,8 +93,8 @@ def _torque(rng: np.random.Generator, opening: Columns, hurried: Array) -> Colum
 
 def _frame(rng: np.random.Generator, jobs: Columns, opening: Columns) -> Columns:
     count = opening["job"].size
-    diagonal = np.round(np.abs(rng.normal(0, 0.10, count)) * 32) / 32
-    plumb = np.round(np.abs(rng.normal(0, 0.068, count)) * 32) / 32
+    diagonal = np.round(np.abs(rng.normal(0, 0.115, count)) * 32) / 32
+    plumb = np.round(np.abs(rng.normal(0, 0.072, count)) * 32) / 32
     uneven = _chosen(rng, 0.08, count)
     spread = np.where(uneven, rng.integers(5, 10, count), rng.integers(0, 5, count)) / 32
     clay = jobs["soil"][opening["job"]] == 2

@@ -21,7 +21,6 @@ from sample_data.installs import card_records, complete_findings, findings, sett
 from sample_data.mess import write_as_a_firm_does, write_clean
 from sample_data.offers import branch_names, change_orders, other_costs, quote_jobs, quote_records
 from sample_data.purchases import (
-    frame_specs,
     material_lines,
     material_records,
     other_cost_records,
@@ -33,9 +32,11 @@ from sample_data.truth import CREWS, LAST_DAY, PHASES, SOILS, STATIONS, WALLS, W
 from sample_data.weather import all_days, daily_weather, leak_clock, weather_records
 from sample_data.work import drain_words, new_jobs, new_openings, well_width_in, well_words
 
-SEED = 2026
+SEED = 2027
 NOT_RECORDED_SHARE = 0.02
 STALLED_JOBS = 3                                   # long since worked, waiting for an inspection
+UNSIGNED_DAYS = 12                                 # newest jobs: most are not signed off yet
+LANES = ("Mill", "Weir", "Ferry", "Tanner", "Quarry", "Spring", "Chapel", "Ropewalk")
 OPENING_WORDS = ("new_cut", "enlarge", "replace")
 DIG_WORDS = ("hand", "machine", "none")
 
@@ -97,11 +98,12 @@ def _dates(rng: np.random.Generator, jobs: Columns, lines: Columns) -> None:
     np.maximum.at(last, lines["job"], lines["worked_on"])
     stalled = rng.choice(np.arange(int(count * 0.93), int(count * 0.98)), min(STALLED_JOBS, count // 50), replace=False)
     jobs["started"], jobs["completed"] = first, last.copy()
-    jobs["completed"][(last > LAST_DAY) | np.isin(np.arange(count), stalled)] = np.datetime64("NaT")
+    unsigned = (last > LAST_DAY - UNSIGNED_DAYS) & (rng.random(count) < 0.6)
+    jobs["completed"][(last > LAST_DAY) | unsigned | np.isin(np.arange(count), stalled)] = np.datetime64("NaT")
 
 
 def _job_records(rng: np.random.Generator, jobs: Columns, ids: Columns) -> Columns:
-    street = rng.choice(["Mill", "Weir", "Ferry", "Tanner", "Quarry", "Spring", "Chapel", "Ropewalk"], jobs["crew"].size)
+    street = rng.choice(LANES, jobs["crew"].size)
     number = rng.integers(1, 240, jobs["crew"].size).astype(str)
     site = np.char.add(np.char.add(number, " "), np.char.add(street, " Lane"))
     unknown = rng.random(jobs["crew"].size) < NOT_RECORDED_SHARE
@@ -159,11 +161,12 @@ def _until_the_last_day(records: dict[str, Columns]) -> dict[str, Columns]:
 def make(out: Path, seed: int = SEED, jobs: int = 1000, clean: bool = False) -> None:
     """Write the scenario into a folder: as a small firm keeps it, or (clean) one canonical CSV per kind."""
     out.mkdir(parents=True, exist_ok=True)
-    records = {kind: texts(columns) for kind, columns in scenario(seed, jobs).items()}
+    typed = scenario(seed, jobs)
+    records = {kind: texts(columns) for kind, columns in typed.items()}
     if clean:
         write_clean(out, records)
         return
-    write_as_a_firm_does(np.random.default_rng([seed, 1]), out, records)
+    write_as_a_firm_does(np.random.default_rng([seed, 1]), out, records, typed["weather"])
 
 
 def main() -> None:

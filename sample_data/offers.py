@@ -10,6 +10,7 @@ from sample_data.purchases import price_index
 from sample_data.truth import (
     BRANCHES,
     FIRST_DAY,
+    HAGGLED,
     LAST_DAY,
     NEW_SAW_FACTOR,
     OVERHEAD,
@@ -23,8 +24,8 @@ from sample_data.weather import all_days, year_of
 from sample_data.work import in_bad_month
 
 PERMIT_USD, MACHINE_DAY_USD, TIP_USD, ENGINEER_USD, HILL_TRAVEL_USD = 110.0, 265.0, 85.0, 425.0, 35.0
-PUMP_HIRE_USD, SAW_HIRE_USD = 420.0, 380.0
-PRICE_NOISE = 0.05
+PUMP_HIRE_USD, SAW_HIRE_USD = 450.0, 400.0
+PRICE_NOISE = 0.06
 LOST_PER_WON = 0.55
 OPEN_QUOTES_PER_1000 = 14
 CHANGE_ORDER_SHARE = 0.08
@@ -32,7 +33,8 @@ CHANGE_ORDER_SHARE = 0.08
 
 def overhead_rate(days: Array) -> Array:
     """The firm's overhead per labour hour on a date. [USD/h]"""
-    return np.array([OVERHEAD[y] for y in range(2018, 2027)])[(year_of(days) - 2018).clip(0, 8)]
+    by_year = np.array([OVERHEAD[y] for y in range(2018, 2027)])
+    return np.asarray(by_year[(year_of(days) - 2018).clip(0, 8)])
 
 
 def other_costs(rng: np.random.Generator, jobs: Columns, opening: Columns) -> Columns:
@@ -75,7 +77,7 @@ def quote_jobs(rng: np.random.Generator, jobs: Columns, opening: Columns, expect
     planned = np.bincount(other["job"], weights=other["amount"] * other["planned"], minlength=count)
     rate = standard_wage(jobs["quoted"]) + overhead_rate(jobs["quoted"])
     jobs["quoted_cost"] = np.round(jobs["quoted_hours"] * rate + material + planned, 2)
-    jobs["ask"] = jobs["quoted_cost"] / (1 - QUOTE_MARGIN) * np.exp(rng.normal(-0.02, PRICE_NOISE, count))
+    jobs["ask"] = jobs["quoted_cost"] / (1 - QUOTE_MARGIN) * np.exp(rng.normal(-HAGGLED, PRICE_NOISE, count))
     jobs["price"] = np.round(jobs["ask"], -1)
 
 

@@ -91,7 +91,8 @@ def _single_lines(rng: np.random.Generator, opening: Columns) -> list[Columns]:
               ("well_cover", blank, 118.0 + 0 * width, has_well & (rng.random(row.size) < 0.6)),
               ("ladder", blank, 74.0 + 0 * width, deep),
               ("lintel", blank, 96.0 + 0 * width, lintel)]
-    return [_lines(opening["job"][keep], row[keep], item, spec[keep], price[keep]) for item, spec, price, keep in wanted]
+    return [_lines(opening["job"][keep], row[keep], item, spec[keep], price[keep])
+            for item, spec, price, keep in wanted]
 
 
 def _lines(job: Array, row: Array, item: str, spec: Array, price: Array) -> Columns:

@@ -7,6 +7,8 @@ import numpy as np
 FIRST_DAY = np.datetime64("2018-11-01")
 LAST_DAY = np.datetime64("2026-10-30")
 DAYS = int((LAST_DAY - FIRST_DAY).astype(int)) + 1
+HOLIDAYS = np.array([f"{y}-{day}" for y in range(2018, 2028) for day in ("01-01", "07-04", "12-25")],
+                    dtype="datetime64[D]")
 WARRANTY_MONTHS = 24
 WARRANTY_DAYS = 730
 JOBS_PER_CREW = 250
@@ -56,16 +58,18 @@ CLEANUP_RATE, CLEANUP_ALLOWANCE_CUFT = 0.12, 10.0
 NEW_SAW_ON = np.datetime64("2024-02-05")           # in the sixth year
 NEW_SAW_FACTOR = 0.80                              # wall cutting hours from then on
 SAW_IN_QUOTES_FROM = np.datetime64("2024-11-01")   # the estimator allows for it only from here
-QUOTE_BIAS = (0.99, 0.82, 0.95, 0.66, 1.00)        # quoted hours over expected hours, by wall
-QUOTE_NOISE = 0.09
+QUOTE_BIAS = (0.97, 0.81, 0.95, 0.67, 1.00)        # quoted hours over expected hours, by wall
+QUOTE_NOISE = 0.13
 QUOTE_MARGIN = 0.35
+HAGGLED = 0.075                                    # mean log discount given on the asked price
 
 # The bad month: rain, mud, pumps, overtime and a run of stone walls quoted low.
 BAD_MONTH_FIRST, BAD_MONTH_LAST = np.datetime64("2025-05-28"), np.datetime64("2025-06-30")
-BAD_MONTH_DIG_FACTOR = 1.7
-BAD_MONTH_CUT_FACTOR = 1.25                        # the saw was out for repair; an older one was hired
+BAD_MONTH_DIG_FACTOR = 2.1
+BAD_MONTH_CUT_FACTOR = 1.40                        # the saw was out for repair; an older one was hired
 BAD_MONTH_WAGE_FACTOR = 1.30
 BAD_MONTH_STONE_SHARE = 0.55
+BAD_MONTH_BUSY = 1.6                               # work sold for that month, against an ordinary June
 
 MISKEYED_SHARE = 0.01                              # of openings: one entry x10, x2 or /10
 WRONG_PHASE_SHARE = 0.01
@@ -86,7 +90,7 @@ WET_SHARE_HURRIED = {"dry": 0.22, "rain_before": 0.42, "rain": 0.55}
 HAZARD_RATIOS: dict[str, dict[str, float]] = {
     "leak": {"wet": 5.0, "gasket_gap": 2.4, "high_spots": 1.8, "cold": 1.6,
              "no_grout": 1.0, "partial_squeeze": 1.0, "winter": 1.0, "rain_day": 1.0},
-    "fit": {"over_torque": 5.0, "reveal_uneven": 2.0, "out_of_plumb": 1.9, "head_open": 1.8,
+    "fit": {"over_torque": 5.5, "reveal_uneven": 2.0, "out_of_plumb": 1.9, "head_open": 1.8,
             "bowed": 1.0, "few_anchors": 1.0, "diagonals": 1.0},
     "drainage": {"drain_blocked": 3.5, "clay_no_drain": 2.5, "deep": 1.5},
     "finish": {"no_foam": 2.0},

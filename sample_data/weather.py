@@ -56,14 +56,14 @@ def _rain(rng: np.random.Generator) -> Array:
     amount = rng.gamma(0.75, 0.46, DAYS) * np.where(bad_month, 1.8, 1.0)
     river = wet * amount
     hill = river * rng.uniform(0.6, 1.35, DAYS) * (rng.random(DAYS) < 0.88)
-    return np.round(np.stack([river, hill]), 2)
+    return np.asarray(np.round(np.stack([river, hill]), 2))
 
 
 def recent_rain_in(rain_in: Array) -> Array:
     """Largest fall of the day and the two days before, per station and day. [in]"""
     one = np.pad(rain_in, ((0, 0), (1, 0)))[:, :-1]
     two = np.pad(rain_in, ((0, 0), (2, 0)))[:, :-2]
-    return np.maximum(rain_in, np.maximum(one, two))
+    return np.asarray(np.maximum(rain_in, np.maximum(one, two)))
 
 
 def leak_clock(rain_in: Array) -> Array:

@@ -6,12 +6,14 @@ import numpy as np
 
 from sample_data.columns import Array, Columns
 from sample_data.truth import (
+    BAD_MONTH_BUSY,
     BAD_MONTH_FIRST,
     BAD_MONTH_LAST,
     BAD_MONTH_STONE_SHARE,
     CREWS,
     DAYS,
     DRAINS,
+    HOLIDAYS,
     JOBS_PER_CREW,
     OPENINGS_SHARE,
     SOIL_SHARE,
@@ -49,7 +51,9 @@ def new_jobs(rng: np.random.Generator, count: int) -> Columns:
 
 def _wished_starts(rng: np.random.Generator, count: int) -> Array:
     days = all_days()
-    weight = np.array(MONTH_WORK)[month_of(days) - 1] * np.linspace(0.85, 1.15, DAYS) * np.is_busday(days)
+    weight = np.array(MONTH_WORK)[month_of(days) - 1] * np.linspace(0.85, 1.15, DAYS)
+    weight = weight * np.is_busday(days, holidays=HOLIDAYS)
+    weight = weight * np.where(in_bad_month(np.arange(DAYS)), BAD_MONTH_BUSY, 1.0)
     return np.sort(rng.choice(DAYS, count, p=weight / weight.sum()))
 
 
