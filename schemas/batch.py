@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import polars as pl
 
 # Columns that stand beside the contract's own: `_row` counts a file's rows from 0, `_line` is where the row starts.
-PLACE = {"_row": pl.Int64, "_line": pl.Int64, "_key": pl.String, "_quarantine_id": pl.Int64}
+PLACE = {"_row": pl.Int64, "_line": pl.Int64, "_key": pl.String, "_quarantine_id": pl.String}
 FAULT = {"column": pl.String, "value": pl.String, "reason": pl.String}
 BAD = {**PLACE, **FAULT, "raw": pl.String}
 
