@@ -1,0 +1,60 @@
+"""`areaway crews`: callbacks per crew beside what its mix of work would give, as leads."""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pipeline.cli.text import common, day, finish, percent, table
+
+if TYPE_CHECKING:
+    from schemas.results_warranty import CrewRow, Crews
+
+WORDS = {"watch": "watch", "act": "look into it"}
+
+
+def crews(
+    ctx: typer.Context,
+    as_of: Annotated[str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+) -> None:
+    """Callbacks per crew against what their mix of work would give."""
+    from pipeline.runs.crews import crews_
+
+    book, settings = common(ctx)
+    result = crews_(book, settings, as_of=day(as_of, "--as-of"))
+    finish(result, as_json, lines(result))
+
+
+def lines(result: "Crews") -> Iterator[str]:
+    """The answer as a person reads it."""
+    yield f"First callbacks inside the warranty up to {result['as_of']}, crews in the order of their names."
+    yield "Expected: what an ordinary crew would have had on the same walls, soils, depths, drains and weather."
+    yield ""
+    yield from table(
+        ["crew", "openings", "callbacks", "expected", "times expected", "level", "chance alone"],
+        [_row(row) for row in result["rows"]],
+    )
+    yield ""
+    for row in result["rows"]:
+        if row["level"]:
+            yield _sentence(row)
+    yield (
+        "A level is a lead to look into, not a verdict: houses, customers and check cards differ in ways no record "
+        "shows. Ratios are pulled towards 1; the range in brackets holds the true one in 95 of 100 cases."
+    )
+
+
+def _row(row: "CrewRow") -> list[str]:
+    ratio = f"{row['shrunk_ratio']:.2f} ({row['low']:.2f}–{row['high']:.2f})"
+    level = WORDS[row["level"]] if row["level"] else "–" if row["expected"] >= 5 else "too few"
+    chance = percent(row["chance_alone"], digits=1 if row["chance_alone"] < 0.1 else 0)
+    return [row["crew"], str(row["openings"]), str(row["callbacks"]), f"{row['expected']:.1f}", ratio, level, chance]
+
+
+def _sentence(row: "CrewRow") -> str:
+    return (
+        f"{row['crew']}: {row['callbacks']} callbacks where about {row['expected']:.0f} would be ordinary. "
+        f"An ordinary crew shows as many by chance in {percent(row['chance_alone'], digits=1)} of cases. "
+        "Ask first what help the crew needs."
+    )

@@ -1,0 +1,151 @@
+"""The reserve: callback cost still to come, its range, month by month, beside other methods and rolled forward."""
+
+from dataclasses import asdict
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, cast
+
+import numpy as np
+
+from pipeline.callbacks.chain_ladder import blended_to_come, chain_ladder
+from pipeline.callbacks.history import COMPLAINTS, DAYS_PER_MONTH, History, history_of
+from pipeline.callbacks.mcf import mean_cumulative
+from pipeline.callbacks.reserve import Model, Remaining, by_complaint, fitted_model, remaining, reported_not_costed
+from pipeline.callbacks.reserve_range import doubt_of, simulated_costs
+from pipeline.callbacks.roll_forward import roll_forward
+from pipeline.callbacks.severity import FEWEST_COSTED
+from pipeline.callbacks.triangle import by_exposure, cost_triangle, expected_whole, square
+from pipeline.errors import NotEnoughRecords
+from pipeline.runs.standards import standards
+from pipeline.settings import Settings
+from pipeline.store.book import frame, newest_date, open_book
+from schemas.results_warranty import ComplaintShare, CrossCheck, Reserve, ReserveMonth, RollForwardMonth, VisitsByAge
+
+if TYPE_CHECKING:
+    import duckdb
+
+QUANTILES = (0.1, 0.9, 0.025, 0.975)
+FEWEST_VISITS = 20  # below this the reserve is an order of magnitude only; simulation study
+AGES_SHOWN_MONTHS = (6, 12, 18, 24, 36, 60)
+Z_95 = 1.959964
+
+
+def reserve_(book: Path, settings: Settings, *, as_of: date | None = None) -> Reserve:
+    """What the callbacks of the openings under warranty are still expected to cost.
+
+    errors: NotEnoughRecords with fewer than 3 costed callbacks
+    """
+    with open_book(book) as con:
+        on = as_of or newest_date(con)
+        history = read_history(con, settings, on)
+    return reserve_of(history, on)
+
+
+def read_history(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: date) -> History:
+    """Warranty clocks and counted visits of the book."""
+    terms = standards(con, settings, as_of)
+    openings = frame(con, "warranty_openings", {"as_of": as_of, "warranty": terms["warranty"]})
+    asked = {"as_of": as_of, "warranty": terms["warranty"], "standard": terms["standard"]}
+    return history_of(openings, frame(con, "warranty_visits", asked), as_of)
+
+
+def reserve_of(history: History, as_of: date) -> Reserve:
+    """The reserve of a history.
+
+    errors: NotEnoughRecords with fewer than 3 costed callbacks
+    """
+    model = fitted_model(history)
+    if model is None:
+        raise NotEnoughRecords(
+            f"no reserve yet: {int(history.costed.sum())} callbacks with a cost in the book, "
+            f"at least {FEWEST_COSTED} are needed"
+        )
+    ahead = remaining(history, model)
+    waiting, waiting_cost = reported_not_costed(history, model.severity)
+    draws = simulated_costs(ahead, model, doubt_of(history, model))
+    low_80, high_80, low_95, high_95 = (float(edge) for edge in np.quantile(draws, QUANTILES))
+    visits = int(history.in_warranty.sum())
+    return Reserve(
+        as_of=as_of,
+        openings_under_warranty=history.under_warranty,
+        expected_callbacks=float(ahead.visits.sum()),
+        expected_cost=float(ahead.cost.sum()),
+        low_80=low_80,
+        high_80=high_80,
+        low_95=low_95,
+        high_95=high_95,
+        reported_not_costed={"callbacks": waiting, "expected_cost": waiting_cost},
+        by_month=_by_month(ahead),
+        roll_forward=[cast(RollForwardMonth, asdict(line)) for line in roll_forward(history, model)],
+        visits_behind_it=visits,
+        costed_visits=model.severity.costed,
+        order_of_magnitude_only=visits < FEWEST_VISITS,
+        by_complaint=_by_complaint(ahead, model),
+        cross_checks=_cross_checks(history),
+        visits_by_age=_visits_by_age(history, model),
+    )
+
+
+def _by_month(ahead: Remaining) -> list[ReserveMonth]:
+    months = zip(ahead.months, ahead.visits.sum(axis=1), ahead.cost.sum(axis=1), strict=True)
+    return [ReserveMonth(month=m, expected_callbacks=float(v), expected_cost=float(c)) for m, v, c in months]
+
+
+def _by_complaint(ahead: Remaining, model: Model) -> list[ComplaintShare]:
+    visits, cost = ahead.visits.sum(axis=0), ahead.cost.sum(axis=0)
+    return [
+        ComplaintShare(
+            complaint=word,
+            expected_callbacks=float(visits[place]),
+            expected_cost=float(cost[place]),
+            cost_per_callback=float(model.severity.mean[place]),
+        )
+        for place, word in enumerate(COMPLAINTS)
+    ]
+
+
+def _cross_checks(history: History) -> list[CrossCheck]:
+    """The same cost to come by methods that know nothing of the model."""
+    triangle = cost_triangle(history)
+    ladder = chain_ladder(square(triangle))
+    blended = float(blended_to_come(ladder, expected_whole(triangle)).sum())
+    return [
+        CrossCheck(
+            method="cost per opening-year by half-year since completion",
+            expected_cost=by_exposure(triangle),
+            standard_error=None,
+        ),
+        CrossCheck(
+            method="chain ladder on cost by half-year",
+            expected_cost=float(ladder.to_come.sum()),
+            standard_error=ladder.total_error,
+        ),
+        CrossCheck(
+            method="chain ladder, the start of each half-year not trusted",
+            expected_cost=blended,
+            standard_error=None,
+        ),
+    ]
+
+
+def _visits_by_age(history: History, model: Model) -> list[VisitsByAge]:
+    """Visits per 100 openings by age, counted without a model beside the model's."""
+    inside = history.in_warranty
+    counted = mean_cumulative(history.visit_age[inside], history.opening[inside], history.end_age + 1.0)
+    reached = float(history.end_age.max(initial=0.0))
+    rows = []
+    for months in AGES_SHOWN_MONTHS:
+        days = months * DAYS_PER_MONTH
+        if days > reached:
+            break
+        mean, error = counted.at(days)
+        rows.append(
+            VisitsByAge(
+                months=months,
+                counted=100 * mean,
+                low=100 * max(mean - Z_95 * error, 0.0),
+                high=100 * (mean + Z_95 * error),
+                model=100 * float(by_complaint(model, np.array([days])).sum()),
+            )
+        )
+    return rows

@@ -1,0 +1,41 @@
+-- one row per visit (duplicates merged) reported by as_of; USD; from callback_visits, callbacks
+-- settled: closed by as_of, or a cause was found, or somebody said whose cost it is
+-- costed_on: day from which the cost is known; null while it is not
+with listed as materialized (
+    select * from callback_visits($as_of, $standard, $warranty)
+),
+visits as (
+    select * from listed where is_leader
+),
+reports as (
+    select
+        listed.visit_id,
+        max(callbacks.closed_on) as closed_on,
+        bool_or(
+            coalesce(callbacks.closed_on <= $as_of, false)
+            or callbacks.cause_found is not null
+            or callbacks.warranty is not null
+        ) as settled
+    from listed
+    join callbacks on callbacks.callback_id = listed.callback_id
+    group by listed.visit_id
+),
+final_step as (
+    select
+        visits.visit_id,
+        visits.opening_id,
+        visits.complaint,
+        visits.visit_reported_on as reported_on,
+        case
+            when visits.net_cost is not null
+                then greatest(visits.visit_reported_on, coalesce(reports.closed_on, visits.visit_reported_on))
+        end as costed_on,
+        cast(visits.net_cost + coalesce(visits.recovered, 0) as double) as gross_cost,
+        cast(visits.recovered as double) as recovered,
+        reports.settled,
+        visits.counts
+    from visits
+    join reports on reports.visit_id = visits.visit_id
+)
+select * from final_step
+order by reported_on, visit_id
