@@ -44,6 +44,8 @@ def table_to_the_cent(rows: Sequence[Sequence[Decimal]], subtotals: Sequence[int
     source: controlled rounding: every figure goes to the cent below or above (Cox 1987, J. Am. Stat. Assoc. 82,
             from memory); the choice here is a greedy one
     """
+    if not rows:
+        return [[Decimal(0)] * max(subtotals)]
     exact = [list(row) for row in rows]
     exact.append([sum(column, Decimal(0)) for column in zip(*exact, strict=True)])
     floors = [[value.quantize(CENT, rounding=ROUND_FLOOR) for value in row] for row in exact]

@@ -4,6 +4,7 @@ from datetime import date
 from typing import TYPE_CHECKING, TypedDict
 
 from pipeline.settings import Settings
+from pipeline.store.book import question
 from pipeline.store.firm_settings import Step, setting_steps
 
 if TYPE_CHECKING:
@@ -29,3 +30,13 @@ def standards(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: date)
         overhead=setting_steps(con, settings, "overhead_per_labour_hour", as_of),
         warranty=setting_steps(con, settings, "warranty_months", as_of),
     )
+
+
+def hold_job_costs(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: date) -> Standards:
+    """Work out what every job cost by `as_of`, once, for the questions that follow on this connection.
+
+    out: the standards it was measured with
+    """
+    measured_with = standards(con, settings, as_of)
+    con.execute(question("hold_job_costs"), {"as_of": as_of, **dict(measured_with)})
+    return measured_with

@@ -2,7 +2,7 @@
 
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict, cast
 
 from pipeline.settings import FIRM_KEYS, FIRST_DAY, Settings
 from pipeline.store.book import rows
@@ -10,7 +10,12 @@ from pipeline.store.book import rows
 if TYPE_CHECKING:
     import duckdb
 
-Step = dict[str, date | Decimal]
+
+class Step(TypedDict):
+    """A value and the first day it holds, as a query parameter."""
+
+    valid_from: date
+    value: Decimal
 
 
 def setting_steps(con: "duckdb.DuckDBPyConnection", settings: Settings, name: str, as_of: date) -> list[Step]:
@@ -20,9 +25,9 @@ def setting_steps(con: "duckdb.DuckDBPyConnection", settings: Settings, name: st
     `as_of`; 0 while no hour with a cost is in the book.
     """
     if settings.dated(name):
-        return settings.steps(name)
+        return cast(list[Step], settings.steps(name))
     median = rows(con, "median_hourly_cost", {"as_of": as_of})[0]["median_hourly_cost"]
-    return [{"valid_from": FIRST_DAY, "value": median if median is not None else Decimal(0)}]
+    return [Step(valid_from=FIRST_DAY, value=Decimal(0) if median is None else median)]
 
 
 def remember(con: "duckdb.DuckDBPyConnection", settings: Settings) -> None:

@@ -38,7 +38,7 @@ final_step as (
         sum(material_usage_variance) as material_usage_variance,
         sum(material_cost_with_list_price) as material_cost_with_list_price,
         sum(hours_at_standard) as hours_at_standard,
-        sum(callbacks)::bigint as callbacks,
+        sum(callbacks)::bigint as callback_count,
         sum(callbacks_not_costed)::bigint as callbacks_not_costed,
         sum(revenue) filter (has_labour) as ratio_revenue,
         sum(gross_profit) filter (has_labour) as ratio_gross_profit,
