@@ -196,3 +196,121 @@ create table models (
     fitted_at timestamp,
     body varchar
 );
+
+-- one row per ingest; every source row is in exactly one place
+create table batches (
+    batch_id integer not null,
+    taken_in_at timestamp not null,
+    received_on date not null,
+    rows bigint not null,
+    accepted bigint not null,
+    updated bigint not null,
+    unchanged bigint not null,
+    quarantined bigint not null,
+    released bigint not null,
+    withdrawn_at timestamp,
+    constraint every_row_is_in_one_place check (rows = accepted + updated + unchanged + quarantined)
+);
+
+-- one row per file, sheet and kind of a batch; same_content_as = the file of an earlier batch that brought the same content
+create table files (
+    file_id integer not null,
+    batch_id integer not null,
+    path varchar not null,
+    sheet varchar,
+    kind varchar not null,
+    content_hash varchar not null,
+    rows bigint not null,
+    accepted bigint not null,
+    updated bigint not null,
+    unchanged bigint not null,
+    quarantined bigint not null,
+    not_used bigint not null,
+    readings varchar not null,
+    same_content_as integer,
+    constraint every_row_is_in_one_place check (rows = accepted + updated + unchanged + quarantined)
+);
+
+-- one row per warning about a row that was kept; line is null when it is about the whole file
+create table warnings (
+    file_id integer not null,
+    line bigint,
+    column_name varchar,
+    value varchar,
+    sentence varchar not null
+);
+
+-- one row per source row that ever waited. state: waits, released, replaced, corrected, dropped
+-- cause: values (a cell cannot be used), link (a record it names is missing), hours (over 24 a day with the book)
+create table quarantine (
+    quarantine_id varchar not null,
+    kind varchar not null,
+    _key varchar not null,
+    _batch_id integer not null,
+    _file_id integer not null,
+    _line bigint not null,
+    column_name varchar,
+    value varchar,
+    reason varchar not null,
+    raw varchar,
+    cause varchar not null,
+    state varchar not null,
+    closed_by_batch_id integer
+);
+
+-- one row per dropped entry; after_batch_id = the newest batch when it was dropped
+create table drops (
+    quarantine_id varchar not null,
+    _batch_id integer not null,
+    reason varchar not null,
+    dropped_at timestamp not null,
+    after_batch_id integer not null
+);
+
+-- one row per source row that was already so in the book: seen_batch_id says which version it repeats
+create table sightings (
+    kind varchar not null,
+    _key varchar not null,
+    _batch_id integer not null,
+    _file_id integer not null,
+    _line bigint not null,
+    seen_batch_id integer not null
+);
+
+-- one row per source row that carried a quarantine_id back
+create table corrections (
+    kind varchar not null,
+    _key varchar not null,
+    _batch_id integer not null,
+    quarantine_id varchar not null
+);
+
+-- older versions of records, with the batch that replaced them
+create schema history;
+-- rows that are readable but wait: for a record they name, or for hours that do not fit into a day
+create schema waiting;
+
+create table history.jobs as select *, cast(null as integer) as _until_batch_id from jobs limit 0;
+create table history.openings as select *, cast(null as integer) as _until_batch_id from openings limit 0;
+create table history.labour as select *, cast(null as integer) as _until_batch_id from labour limit 0;
+create table history.materials as select *, cast(null as integer) as _until_batch_id from materials limit 0;
+create table history.other_costs as select *, cast(null as integer) as _until_batch_id from other_costs limit 0;
+create table history.install_checks as select *, cast(null as integer) as _until_batch_id from install_checks limit 0;
+create table history.weather as select *, cast(null as integer) as _until_batch_id from weather limit 0;
+create table history.callbacks as select *, cast(null as integer) as _until_batch_id from callbacks limit 0;
+create table history.prices as select *, cast(null as integer) as _until_batch_id from prices limit 0;
+create table history.quotes as select *, cast(null as integer) as _until_batch_id from quotes limit 0;
+create table waiting.jobs as select * from jobs limit 0;
+create table waiting.openings as select * from openings limit 0;
+create table waiting.labour as select * from labour limit 0;
+create table waiting.materials as select * from materials limit 0;
+create table waiting.other_costs as select * from other_costs limit 0;
+create table waiting.install_checks as select * from install_checks limit 0;
+create table waiting.weather as select * from weather limit 0;
+create table waiting.callbacks as select * from callbacks limit 0;
+create table waiting.prices as select * from prices limit 0;
+create table waiting.quotes as select * from quotes limit 0;
+
+-- the name of a quarantine entry: the same file content and line always have the same one, in any book
+create macro quarantine_name(content_hash, sheet, kind, line, key) as
+    'q' || substr(md5(concat_ws('|', content_hash, coalesce(sheet, ''), kind, line, key)), 1, 12);
