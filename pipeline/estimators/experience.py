@@ -109,7 +109,7 @@ def _seen(experience: Experience, openings: Openings) -> Mapping[str, tuple[NDAr
         within = (values >= low) & (values <= high)
         found[column] = (within, (values < low / FAR_BEYOND) | (values > high * FAR_BEYOND))
     for column, jobs in experience.jobs_with.items():
-        known = np.isin(words(openings, column), [word for word in jobs])
+        known = np.isin(words(openings, column), list(jobs))
         found[column] = (known, ~known)
     return found
 

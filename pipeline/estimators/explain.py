@@ -89,7 +89,11 @@ def _crew_factors(total: TotalModel, one: Features) -> list[Factor]:
         return []
     x = np.zeros(len(total.columns))
     x[j] = 1.0
-    return [_factor(f"crew {one.words['crew'][0]}", j, x, total)]
+    return [_factor(_crew_name(str(one.words["crew"][0])), j, x, total)]
+
+
+def _crew_name(crew: str) -> str:
+    return crew if crew.lower().startswith("crew") else f"crew {crew}"
 
 
 def _factor(name: str, j: list[int], x: Numbers, model: PhaseModel | TotalModel) -> Factor:

@@ -80,11 +80,11 @@ def fill_gaps(openings: Openings, defaults: Defaults) -> tuple[dict[str, Any], l
     """The openings with every gap filled, and for each opening the columns that were assumed.
 
     in:     the columns of openings; defaults from learn_defaults
-    out:    columns without nan or empty words; per opening the names of the assumed columns
+    out:    all columns, those an estimate sees without nan or empty words; per opening the assumed columns
     source: simulation study, fresh seeds: median thickness of the wall type, rough height plus the usual
             difference for the depth, most frequent soil, the wall type's share for reinforcement
     """
-    filled: dict[str, Any] = {column: words(openings, column) for column in WORD_COLUMNS}
+    filled: dict[str, Any] = dict(openings) | {column: words(openings, column) for column in WORD_COLUMNS}
     filled |= {column: numbers(openings, column) for column in SIZE_COLUMNS}
     filled["existing_width_in"], filled["existing_height_in"] = _existing_sizes(openings, filled)
     assumed: list[list[str]] = [[] for _ in range(count(openings))]

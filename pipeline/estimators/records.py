@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     import polars as pl
 
 SPREAD_FLOOR = 0.4  # of the median quantity: a small opening still takes its turn; simulation study, fresh seeds
-UNSPLIT_SHARE = 0.05  # a job with more of its hours under no phase is left out of the phase models; house rule
+UNSPLIT_SHARE = 0.1  # a job with more of its hours under no phase is left out of the phase models; house rule
 FOLDS = 10
 NOT_SPLIT = "not_split"
 ELSE = "other"
@@ -89,7 +89,8 @@ def finished_openings(jobs: pl.DataFrame, openings: pl.DataFrame, labour: pl.Dat
     """
     import polars as pl
 
-    done = jobs.filter(pl.col("completed_on").is_not_null()).join(labour.select("job_id").unique(), on="job_id", how="semi")
+    done = jobs.filter(pl.col("completed_on").is_not_null())
+    done = done.join(labour.select("job_id").unique(), on="job_id", how="semi")
     done = done.join(openings.select("job_id").unique(), on="job_id", how="semi").sort("started_on", "job_id")
     done = done.with_row_index("job_number")
     keys = done.select("job_id", "job_number", "crew", "started_on")
@@ -105,7 +106,6 @@ def _assemble(done: pl.DataFrame, rows: pl.DataFrame, labour: pl.DataFrame) -> F
     defaults = learn_defaults(columns)
     filled, _ = fill_gaps(columns, defaults)
     filled["openings_in_job"] = np.bincount(job, minlength=len(done))[job].astype(float)
-    filled["opening_id"] = columns["opening_id"]
     possible, quantity = possible_phases(filled), phase_quantities(filled)
     sheet = _Sheet(done, rows, labour)
     recorded = sheet.spread(_spread_weights(possible, quantity), job)

@@ -3,8 +3,10 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
+
 from pipeline.takeoff import dig, seal, wall_cut, well
-from pipeline.takeoff.openings import Numbers, Openings
+from pipeline.takeoff.openings import Numbers, Openings, count
 
 
 @dataclass(frozen=True)
@@ -49,6 +51,10 @@ def _sloped(soil_type: str) -> Callable[[Openings], Numbers]:
     return volume
 
 
+def _each(openings: Openings) -> Numbers:
+    return np.ones(count(openings))
+
+
 _RULES: tuple[tuple[str, str, str, Callable[[Openings], Numbers]], ...] = (
     (
         "dig_volume",
@@ -76,10 +82,12 @@ _RULES: tuple[tuple[str, str, str, Callable[[Openings], Numbers]], ...] = (
     ("foam", "ft", "once round the window", seal.foam_length_ft),
     ("sealant", "ft", "one bead inside, one outside", seal.sealant_length_ft),
     ("grout", "cu ft", "½ in band round the frame, through the wall", seal.grout_volume_cuft),
+    ("lintel", "ft", "rough width plus 6 in of bearing each side, where the wall is cut", seal.lintel_length_ft),
     ("opening_area", "sq ft", "rough width times rough height", seal.opening_area_sqft),
     ("well_face", "sq ft", "well width times its height (dig less 6 in unless given)", well.well_wall_area_sqft),
     ("gravel", "yd3", "6 in bed under the well; ¼ yd3 more for a gravel pit", well.gravel_yd3),
     ("drain_pipe", "ft", "from grade to the bottom of the dig", well.drain_pipe_ft),
+    ("opening", "ea", "each opening is one", _each),
     ("ladder", "ea", "1 where the well is deeper than 44 in", well.ladder_count),
 )
 

@@ -9,11 +9,13 @@ from pipeline.takeoff.openings import (
     Numbers,
     Openings,
     numbers,
+    words,
 )
 
 ANCHOR_SPACING_IN = 12.0  # common practice, no source; the anchor maker's sheet decides
 GROUT_BAND_IN = 0.5  # gap between frame and cut; common practice, no source
 SEALANT_BEADS = 2.0  # one inside, one outside; common practice, no source
+LINTEL_BEARING_IN = 6.0  # each side, at least: masonry retrofit article; a designer decides
 SHIMS_PER_ANCHOR = 2.0  # a pair; common practice, no source
 
 
@@ -60,3 +62,9 @@ def grout_volume_cuft(openings: Openings) -> Numbers:
     """Grout behind the frame, through the whole wall: the frame bears on all of it. [cu ft]"""
     band_sqin = 2 * (numbers(openings, "rough_width_in") + numbers(openings, "rough_height_in")) * GROUT_BAND_IN
     return band_sqin * numbers(openings, "wall_thickness_in") / CUBIC_INCHES_PER_CUBIC_FOOT
+
+
+def lintel_length_ft(openings: Openings) -> Numbers:
+    """Lintel over a cut opening with its bearings; 0 where the wall is left as it is. [ft]"""
+    length_in = numbers(openings, "rough_width_in") + 2 * LINTEL_BEARING_IN
+    return np.where(words(openings, "opening_work") == "replace", 0.0, length_in) / INCHES_PER_FOOT
