@@ -142,6 +142,7 @@ class Ready:
 
     pattern: Pattern
     text: str
+    when: str
     tree: Node
     measure: Node | None = None
     fence: float = np.nan
@@ -186,10 +187,11 @@ def own_pattern(name: str, text: str, causes: Sequence[str], when: str) -> Patte
 def _ready(pattern: Pattern, limits: Limits, facts: Facts, rows: int) -> Ready:
     limit = _limit_of(pattern, limits)
     if "{limit}" not in pattern.when:
-        return Ready(pattern, pattern.text, parse(pattern.when))
+        return Ready(pattern, pattern.text, pattern.when, parse(pattern.when))
     if limit is not None:
         shown = pattern.text.replace("{limit}", f"{limit:g}")
-        return Ready(pattern, shown, parse(pattern.when.replace("{limit}", repr(float(limit)))))
+        when = pattern.when.replace("{limit}", f"{limit:.10g}")
+        return Ready(pattern, shown, when, parse(when))
     return _outer_fifth(pattern, facts, rows)
 
 
@@ -211,7 +213,7 @@ def _outer_fifth(pattern: Pattern, facts: Facts, rows: int) -> Ready:
     which = "top" if pattern.side == "max" else "lowest"
     beyond = "" if np.isnan(fence) or pattern.side == "min" else f", above {fence:.3g} lbft"
     text = f"{FIFTH_WORDS[pattern.name]} (the {which} fifth of our own readings{beyond}; no limit is set)"
-    return Ready(pattern, text, measure, measure, fence)
+    return Ready(pattern, text, pattern.measure, measure, measure, fence)
 
 
 FIFTH_WORDS: Mapping[str, str] = {

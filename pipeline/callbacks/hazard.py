@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.callbacks.exposure import BANDS, band_of, band_years
+from pipeline.callbacks.bands import BANDS, band_of, band_years
 
 Array = NDArray[np.float64]
 
@@ -53,7 +53,9 @@ def clock(days: Array, came: NDArray[np.bool_]) -> Clock:
     return Clock(band_years(days), came, np.bincount(bands, minlength=BANDS).astype(float))
 
 
-def fit_hazard(features: Array, time: Clock, penalty: Array, *, start: Array | None = None, steps: int = MAX_ITERATIONS) -> Fit:
+def fit_hazard(
+    features: Array, time: Clock, penalty: Array, *, start: Array | None = None, steps: int = MAX_ITERATIONS
+) -> Fit:
     """Penalised maximum likelihood by Newton's method.
 
     in:     features: rows x effects; penalty: 1/sd^2 of each effect's normal prior around zero

@@ -1,0 +1,134 @@
+"""Openings under warranty, worst first: chance of a call before the warranty ends, what it would cost, and why."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+
+import numpy as np
+import polars as pl
+
+from pipeline.callbacks.catalogue import Limits, Ready
+from pipeline.callbacks.design import facts_of, filled_gaps
+from pipeline.callbacks.forecast import (
+    CauseForecast,
+    any_of,
+    clocks_of,
+    forecast_models,
+    probabilities,
+    with_adjusters,
+)
+from pipeline.callbacks.hazard import Array
+
+REASON_RATIO = 1.10  # house rule: a pattern that lifts a complaint's rate by less than a tenth is no reason
+MOST_REASONS = 5
+COST_PULL = 5.0  # visits' worth of pull of a complaint's mean cost to that of all; simulation study, fresh seeds
+
+
+@dataclass(frozen=True)
+class Remaining:
+    """Openings under warranty with their chances; all arrays one value per opening of `population`."""
+
+    population: pl.DataFrame
+    patterns: Sequence[Ready]
+    present: Array
+    chances: Mapping[str, Array]
+    models: Mapping[str, CauseForecast]
+    costs: Mapping[str, float]
+
+    @property
+    def under_warranty(self) -> int:
+        return self.population.height
+
+    @property
+    def base_rate(self) -> list[str]:
+        """Complaints with too few visits to tell openings apart."""
+        return [name for name, model in self.models.items() if model.covariance is None]
+
+    def rows(self, limits: Limits, top: int | None) -> list[dict[str, object]]:
+        """The worst openings as plain rows; ties in the order of their ids."""
+        chance = any_of(self.chances)
+        worst = np.lexsort((self.population["opening_id"].to_numpy(), -chance))[:top]
+        return [self._row(int(i), float(chance[i]), limits) for i in worst]
+
+    def _row(self, i: int, chance: float, limits: Limits) -> dict[str, object]:
+        opening = self.population.row(i, named=True)
+        by_cause = {name: float(values[i]) for name, values in self.chances.items()}
+        costs = [by_cause[name] * cost for name, cost in self.costs.items()]
+        return {
+            "opening_id": opening["opening_id"],
+            "job_id": opening["job_id"],
+            "crew": opening["crew"],
+            "completed_on": opening["completed_on"],
+            "warranty_ends_on": opening["completed_on"] + timedelta(days=int(opening["warranty_days"])),
+            "probability": chance,
+            "expected_cost": float(np.sum(costs)) if np.isfinite(costs).all() else None,
+            "by_cause": by_cause,
+            "reasons": self._reasons(i, opening, limits),
+        }
+
+    def _reasons(self, i: int, opening: Mapping[str, object], limits: Limits) -> list[str]:
+        lifts = [self._lift(k, i) for k in range(len(self.patterns))]
+        found = sorted((lift for lift in lifts if lift is not None), reverse=True)[:MOST_REASONS]
+        texts = [text for _, text in found] + broken_limits(opening, limits)
+        if texts:
+            return texts
+        if len(self.base_rate) == len(self.models):
+            return ["too few callbacks yet to tell openings apart: the base rate for its age"]
+        return ["nothing recorded that stands out: wall type, crew and age alone"]
+
+    def _lift(self, k: int, i: int) -> tuple[float, str] | None:
+        """The complaint a recorded pattern lifts most, in words; None when it is absent or lifts nothing."""
+        if self.present[i, k] != 1:
+            return None
+        at = k - len(self.patterns)
+        ratio, complaint = max((float(np.exp(model.effects[at])), name) for name, model in self.models.items())
+        if ratio < REASON_RATIO:
+            return None
+        return ratio, f"{self.patterns[k].text}: {complaint} about {ratio:.1f} times as often (cautious estimate)"
+
+
+def broken_limits(opening: Mapping[str, object], limits: Limits) -> list[str]:
+    """Readings of one opening beyond the firm's own limits, in words."""
+    found = []
+    for reading, (least, most) in limits.items():
+        value = opening.get(reading)
+        if not isinstance(value, int | float):
+            continue
+        if most is not None and value > most:
+            found.append(f"outside our own limit: {reading} is {value:g}, at most {most:g}")
+        if least is not None and value < least:
+            found.append(f"outside our own limit: {reading} is {value:g}, at least {least:g}")
+    return found
+
+
+def remaining_risk(population: pl.DataFrame, patterns: Sequence[Ready], visits: pl.DataFrame) -> Remaining:
+    """Chance of at least one more visit of each complaint between now and the end of the warranty.
+
+    in:     population: `exposure.at_risk`; visits: the list of callbacks that count, for their cost
+    out:    Remaining, one row per opening whose warranty still runs
+    source: see `forecast`; a complaint with fewer than 15 visits gives every opening the base rate for its age
+    """
+    rows = population.height
+    present = np.array([ready.present(facts_of(population), rows) for ready in patterns]).reshape(len(patterns), rows).T
+    features, adjusters = with_adjusters(population, filled_gaps(present))
+    models = forecast_models(features, adjusters.penalty, clocks_of(population))
+    age, end = population["age_days"].to_numpy(), population["warranty_days"].to_numpy()
+    running = end > age
+    chances = probabilities(models, features[running], age[running], end[running])
+    kept = population.filter(pl.Series(running))
+    return Remaining(kept, patterns, present[running], chances, models, mean_costs(visits, list(models)))
+
+
+def mean_costs(visits: pl.DataFrame, complaints: Sequence[str]) -> dict[str, float]:
+    """Mean net cost of a costed visit per complaint, pulled to the mean of all; nan while none is costed. [USD]"""
+    costed = visits.filter(pl.col("counts") & pl.col("net_cost").is_not_null())
+    overall = costed["net_cost"].mean()
+    if overall is None:
+        return dict.fromkeys(complaints, float("nan"))
+    found = {}
+    for complaint in complaints:
+        own = costed.filter(pl.col("complaint") == complaint)["net_cost"]
+        found[complaint] = float((own.sum() + COST_PULL * float(overall)) / (own.len() + COST_PULL))  # type: ignore[arg-type]
+    return found
+
+

@@ -1,0 +1,105 @@
+"""Findings in words: after, not because of; counts and ranges; never "no effect"."""
+
+import numpy as np
+
+from pipeline.callbacks.attributable import Part
+from pipeline.callbacks.patterns import Finding
+from pipeline.callbacks.threshold import LEAST_EVENTS, Threshold
+
+WHAT_CAME_BACK = {"leak": "leaks", "fit": "sashes that bind or will not latch", "drainage": "water standing in the well"}
+SELDOM = 0.5  # house rule: below half of the openings a reading is too seldom recorded
+UNEVEN = 0.2  # house rule: crews whose cards differ by more than 20 points in what they record
+LARGEST_RATIO_SHOWN = 20.0  # house rule: above it a range says "more than"
+
+
+def sentence(finding: Finding, *, uneven: bool = False) -> str:
+    """One finding for the warranty manager: what was seen, how sure, on how many records."""
+    parts = [_body(finding), _counts(finding)]
+    if finding.recorded_share < SELDOM:
+        parts.append("Too seldom recorded to lean on.")
+    if uneven:
+        parts.append("Crews differ by more than 20 points in how often they record it.")
+    return " ".join(parts)
+
+
+def _body(finding: Finding) -> str:
+    what, came_back = finding.text, WHAT_CAME_BACK[finding.cause]
+    if finding.flagged:
+        return (
+            f"Openings where {what} came back for {came_back} about {times(finding.ratio)} as often "
+            f"({times_range(finding.low, finding.high)}) as openings without, after allowing for crew, wall type, age "
+            "and the other listed patterns. This is a pattern in past jobs, not proof that fixing it will remove the "
+            "callbacks."
+        )
+    if finding.stands_in_for:
+        return (
+            f"Where {what}, more openings came back for {came_back}, but that goes with {finding.stands_in_for}: "
+            "it stands in for it."
+        )
+    if not finding.enough_data:
+        return f"Openings where {what}, and {came_back}: not enough data yet."
+    return f"Openings where {what}, and {came_back}: too early to tell. {_smallest(finding)}"
+
+
+def _smallest(finding: Finding) -> str:
+    seen = finding.smallest_ratio_seen
+    if not np.isfinite(seen):
+        return ""
+    if seen > LARGEST_RATIO_SHOWN:
+        return "With these few callbacks only a very large difference would show."
+    return f"A difference smaller than {times(seen)} would most likely not show yet."
+
+
+def _counts(finding: Finding) -> str:
+    n = finding.callbacks_with + finding.callbacks_without
+    return (
+        f"{counted(n, 'callback')}, {finding.callbacks_with} of them with it; it was there on {finding.openings_with} of "
+        f"{finding.openings_with + finding.openings_without} openings where it was recorded "
+        f"({100 * finding.recorded_share:.0f} % of all)."
+    )
+
+
+def counted(number: int, noun: str) -> str:
+    """1 callback, 2 callbacks."""
+    return f"{number:,} {noun}" if number == 1 else f"{number:,} {noun}s"
+
+
+def times(ratio: float) -> str:
+    """A hazard ratio for a reader: 2.4 times."""
+    return f"{ratio:.1f} times"
+
+
+def times_range(low: float, high: float) -> str:
+    """The range of a ratio: 1.3-4.4."""
+    return f"{low:.1f}–{high:.1f}"
+
+
+def attributed(part: Part, total: int) -> str:
+    """What goes with a pattern, with its range and its condition."""
+    money = ""
+    if np.isfinite(part.cost):
+        money = f" and ${part.cost:,.0f} (${part.cost_low:,.0f}–${part.cost_high:,.0f})"
+    return (
+        f"About {part.callbacks:.0f} of {total} such callbacks ({part.callbacks_low:.0f}–{part.callbacks_high:.0f}){money} "
+        "go with it, if the link is causal and the fault fully prevented."
+    )
+
+
+def threshold_sentence(found: Threshold, unit: str, *, low_is_worse: bool) -> str:
+    """What the search for a threshold gives, or why it gives none."""
+    name = found.reading.rsplit("_", 1)[0].replace("_", " ") if unit else found.reading.replace("_", " ")
+    if found.events < LEAST_EVENTS:
+        return (
+            f"No threshold of {name} can be placed yet: {counted(found.events, 'callback')} with the reading recorded, "
+            f"at least {LEAST_EVENTS} are needed."
+        )
+    if not found.declared:
+        return f"No threshold of {name} can be placed yet: {counted(found.events, 'callback')}, no cut stands out."
+    side = "below" if low_is_worse else "above"
+    return (
+        f"Callbacks for {WHAT_CAME_BACK[found.cause]} come more often {side} {found.threshold:g}{unit} of {name} "
+        f"({found.low:g}–{found.high:g}{unit}; {counted(found.events, 'callback')}; chance of so clear a cut by luck "
+        f"{100 * found.p:.1f} %). The maker's own limit comes first."
+    )
+
+

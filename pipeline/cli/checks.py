@@ -1,0 +1,61 @@
+"""`areaway checks`: readings beyond the firm's own limits, as a list to act on."""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pipeline.cli.text import common, day, finish, table
+
+if TYPE_CHECKING:
+    from schemas.results_callbacks import CheckRow, ChecksResult
+
+NO_LIMITS = """No limits are set, so no reading can break one. Put the firm's own into the settings file, for example
+[limits]
+plumb_error_in = { max = 0.125 }
+anchor_torque_max_lbft = { max = 0 }   # from the anchor maker's sheet, none is published"""
+
+
+def checks(
+    ctx: typer.Context,
+    as_of: Annotated[str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+) -> None:
+    """Openings whose check-card readings break the firm's own limits."""
+    from pipeline.runs.checks import checks_
+
+    book, settings = common(ctx)
+    result = checks_(book, settings, as_of=day(as_of, "--as-of"))
+    finish(result, as_json, lines(result))
+
+
+def lines(result: "ChecksResult") -> Iterator[str]:
+    """The answer as a person reads it."""
+    if not result["limits"]:
+        yield from NO_LIMITS.splitlines()
+        return
+    rows = result["rows"]
+    openings = len({row["opening_id"] for row in rows})
+    yield (
+        f"{len(rows)} readings on {openings} openings are beyond our own limits, of {result['cards']} check cards "
+        f"up to {result['as_of']}."
+    )
+    if not rows:
+        return
+    yield ""
+    yield from table(["opening", "job", "crew", "checked", "reading", "value", "limit", "called back"], [_row(row) for row in rows])
+    yield ""
+    yield "Look at those that have not called back first: the limit is ours, so no statistics are needed."
+
+
+def _row(row: "CheckRow") -> list[str]:
+    return [
+        row["opening_id"],
+        row["job_id"],
+        row["crew"] or "–",
+        row["checked_on"].isoformat(),
+        row["reading"],
+        f"{row['value']:g}",
+        f"{row['limit']:g}",
+        "yes" if row["called_back"] else "no",
+    ]

@@ -1,0 +1,101 @@
+"""`areaway patterns`: what was found, in sentences, then what is too early to tell."""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pipeline.cli.text import common, day, finish, table, usd
+
+if TYPE_CHECKING:
+    from schemas.results_callbacks import PatternRow, PatternsResult
+
+
+def patterns(
+    ctx: typer.Context,
+    cause: Annotated[str | None, typer.Option(help="Only leak, fit or drainage.")] = None,
+    threshold: Annotated[
+        str | None, typer.Option(help="A numeric reading, such as gasket_gap_in: where do callbacks begin?")
+    ] = None,
+    as_of: Annotated[str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+) -> None:
+    """Install patterns and what they do to callbacks; the threshold of a numeric reading."""
+    from pipeline.runs.patterns import patterns_
+
+    book, settings = common(ctx)
+    result = patterns_(book, settings, as_of=day(as_of, "--as-of"), cause=cause, threshold=threshold)
+    finish(result, as_json, lines(result))
+
+
+def lines(result: "PatternsResult") -> Iterator[str]:
+    """The answer as a person reads it."""
+    rows = result["patterns"]
+    flagged = [row for row in rows if row["flagged"]]
+    yield _headline(result, len(flagged))
+    for row in flagged:
+        yield ""
+        yield f"{row['level'].upper()} · {row['cause']} · {row['pattern']}"
+        yield row["text"]
+    if flagged:
+        yield ""
+        yield from _costs(result, flagged)
+    for search in result["thresholds"]:
+        yield ""
+        yield search["text"]
+    yield ""
+    yield from _others(rows)
+
+
+def _headline(result: "PatternsResult", flagged: int) -> str:
+    events = sum(total["callbacks"] for total in result["causes"])
+    return (
+        f"{result['openings']:,} finished openings up to {result['as_of']}, {events} first callbacks inside the warranty: "
+        f"{flagged} patterns stand out. On average at most one such flag in ten is wrong."
+    )
+
+
+def _costs(result: "PatternsResult", flagged: list["PatternRow"]) -> Iterator[str]:
+    yield "What goes with each, if the link is causal and the fault fully prevented (all years of the book):"
+    body = [
+        [row["cause"], row["pattern"], _range(row), usd(row["attributable_cost"]), _last_years(row)]
+        for row in flagged
+    ]
+    for total in result["causes"]:
+        body.append([total["cause"], "(no pattern found)", f"{total['not_explained']:.0f}", None, ""])
+    yield from table(["cause", "pattern", "callbacks", "cost", "by year"], body)
+
+
+def _range(row: "PatternRow") -> str:
+    low, high = row["attributable_callbacks_low"], row["attributable_callbacks_high"]
+    return f"{row['attributable_callbacks']:.0f} ({low:.0f}–{high:.0f})"
+
+
+def _last_years(row: "PatternRow") -> str:
+    """The last three years, as year: callbacks."""
+    return ", ".join(f"{part['year']}: {part['callbacks']:.1f}" for part in row["by_year"][-3:])
+
+
+def _others(rows: list["PatternRow"]) -> Iterator[str]:
+    stand_ins = [row for row in rows if row["stands_in_for"]]
+    for row in stand_ins:
+        yield row["text"]
+    open_rows = [row for row in rows if not row["flagged"] and not row["stands_in_for"]]
+    early = [row for row in open_rows if row["enough_data"]]
+    if early:
+        yield ""
+        yield "Too early to tell (never the same as no effect):"
+        yield from table(
+            ["cause", "pattern", "with it", "callbacks", "ratio so far", "would show from"], [_early(row) for row in early]
+        )
+    if len(early) < len(open_rows):
+        yield ""
+        names = [f"{row['pattern']} ({row['cause']})" for row in open_rows if not row["enough_data"]]
+        yield f"Not enough data: {', '.join(names)}."
+
+
+def _early(row: "PatternRow") -> list[str]:
+    ratio = "–" if row["hazard_ratio"] is None else f"{row['hazard_ratio']:.1f} ({row['low']:.1f}–{row['high']:.1f})"
+    seen = "–" if row["smallest_hr_seen"] is None else f"{row['smallest_hr_seen']:.1f} times"
+    callbacks = f"{row['callbacks_with']} of {row['callbacks_with'] + row['callbacks_without']}"
+    return [row["cause"], row["pattern"], str(row["openings_with"]), callbacks, ratio, seen]

@@ -1,0 +1,48 @@
+"""`areaway revisit`: which finished openings to visit first, and why."""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pipeline.cli.text import common, day, finish, percent, usd
+
+if TYPE_CHECKING:
+    from schemas.results_callbacks import RevisitResult, RevisitRow
+
+
+def revisit(
+    ctx: typer.Context,
+    top: Annotated[int, typer.Option(min=1, help="How many openings.")] = 20,
+    as_of: Annotated[str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+) -> None:
+    """Finished openings most likely to call back before their warranty ends, with the reasons."""
+    from pipeline.runs.revisit import revisit_
+
+    book, settings = common(ctx)
+    result = revisit_(book, settings, as_of=day(as_of, "--as-of"), top=top)
+    finish(result, as_json, lines(result))
+
+
+def lines(result: "RevisitResult") -> Iterator[str]:
+    """The answer as a person reads it."""
+    yield f"{result['openings_under_warranty']:,} openings are under warranty on {result['as_of']}; the likeliest to call back:"
+    for row in result["rows"]:
+        yield ""
+        yield _head(row)
+        yield from (f"    {reason}" for reason in row["reasons"])
+    if result["base_rate"]:
+        yield ""
+        yield f"Too few callbacks to tell openings apart, so all share the base rate: {', '.join(result['base_rate'])}."
+    yield ""
+    yield "Chances from past jobs, not findings: a visit settles it. Crews are allowed for and are not given as a reason."
+
+
+def _head(row: "RevisitRow") -> str:
+    likeliest = max(row["by_cause"], key=lambda cause: row["by_cause"][cause])
+    return (
+        f"{row['opening_id']} (job {row['job_id']}, finished {row['completed_on']}, warranty to {row['warranty_ends_on']}): "
+        f"{percent(row['probability'], digits=1)} before the warranty ends, mostly {likeliest}; "
+        f"expected cost {usd(row['expected_cost'])}"
+    )

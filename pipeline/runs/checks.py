@@ -1,0 +1,40 @@
+"""`areaway checks`: openings whose readings break the firm's own limits, from the first card on."""
+
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pipeline.runs.callback_records import limits_of
+from pipeline.runs.standards import standards
+from pipeline.settings import Settings
+from pipeline.store.book import frame, newest_date, open_book
+from schemas.results_callbacks import CheckRow, ChecksResult
+
+if TYPE_CHECKING:
+    import polars as pl
+
+
+def checks_(book: Path, settings: Settings, *, as_of: date | None = None) -> ChecksResult:
+    """Readings beyond `[limits]`, of open and finished jobs alike. A reading exactly at its limit keeps it.
+
+    errors: InputError for a limit on something that is no numeric reading
+    """
+    from pipeline.callbacks.own_limits import beyond_limits
+
+    limits = limits_of(settings)
+    with open_book(book) as con:
+        until = as_of or newest_date(con)
+        given = standards(con, settings, until)
+        cards = frame(con, "check_cards", {"as_of": until})
+        dated = {"as_of": until, "standard": given["standard"], "warranty": given["warranty"]}
+        visits = frame(con, "counted_visits", dated)
+    broken = beyond_limits(cards, visits, limits)
+    return ChecksResult(as_of=until, limits=len(limits), cards=_cards(cards), rows=[_row(row) for row in broken.to_dicts()])
+
+
+def _cards(cards: "pl.DataFrame") -> int:
+    return int(cards["checked_on"].is_not_null().sum())
+
+
+def _row(row: dict[str, object]) -> CheckRow:
+    return CheckRow(**row)  # type: ignore[typeddict-item]

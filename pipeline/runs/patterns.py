@@ -1,0 +1,215 @@
+"""`areaway patterns`: install patterns, what they do to callbacks, and where a reading's threshold lies."""
+
+import math
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pipeline.errors import WrongUsage
+from pipeline.runs.callback_records import CallbackRecords, callback_records, patterns_of
+from pipeline.settings import Settings
+from pipeline.store.book import open_book
+from schemas.results_callbacks import CauseTotal, PatternRow, PatternsResult, ThresholdSearch, YearPart
+from schemas.vocab import CAUSES
+
+if TYPE_CHECKING:
+    import polars as pl
+
+    from pipeline.callbacks.attributable import Part, Severity
+    from pipeline.callbacks.patterns import Finding, Findings
+    from pipeline.callbacks.threshold import Threshold
+
+ALWAYS_SEARCHED = ("fit", "anchor_torque_max_lbft")  # the question every warranty manager asks
+
+
+def patterns_(
+    book: Path,
+    settings: Settings,
+    *,
+    as_of: date | None = None,
+    cause: str | None = None,
+    threshold: str | None = None,
+) -> PatternsResult:
+    """All patterns of the catalogue and the firm's own, testable or not.
+
+    in:     cause: only rows of that cause; threshold: a numeric reading whose threshold is searched
+    errors: NotEnoughRecords while no opening is finished; WrongUsage for an unknown cause or reading
+    """
+    _check_words(cause, threshold)
+    with open_book(book) as con:
+        records = callback_records(con, settings, as_of)
+    return patterns_found(records, settings, cause=cause, threshold=threshold)
+
+
+def patterns_found(
+    records: CallbackRecords, settings: Settings, *, cause: str | None = None, threshold: str | None = None
+) -> PatternsResult:
+    """The same from records already read. Causes are searched together, whichever is shown."""
+    from pipeline.callbacks.attributable import attributable
+    from pipeline.callbacks.patterns import find_patterns
+
+    found = find_patterns(records.population, patterns_of(settings, records.population))
+    shown = [name for name in CAUSES if cause in (None, name)]
+    costs = {name: _severity(records.visits, name) for name in shown}
+    parts = {
+        (part.pattern, name): part
+        for name in shown
+        for part in attributable(found, name, costs[name], records.as_of)
+    }
+    searches = _searches(found, shown, threshold)
+    rows = [
+        _row(found, finding, parts.get((finding.pattern, finding.cause)), searches)
+        for finding in found.findings
+        if finding.cause in shown
+    ]
+    return PatternsResult(
+        as_of=records.as_of,
+        openings=records.population.height,
+        patterns=sorted(rows, key=_clearest_first),
+        causes=[_total(found, name, list(parts.values())) for name in shown],
+        thresholds=[_search_row(search) for search in searches],
+    )
+
+
+def _check_words(cause: str | None, threshold: str | None) -> None:
+    from pipeline.callbacks.facts import numeric_facts
+
+    if cause is not None and cause not in CAUSES:
+        raise WrongUsage(f"--cause is '{cause}'; it must be one of {', '.join(CAUSES)}")
+    if threshold is not None and threshold not in numeric_facts():
+        raise WrongUsage(f"--threshold is '{threshold}'; it must be a numeric reading: {', '.join(numeric_facts())}")
+
+
+def _severity(visits: "pl.DataFrame", cause: str) -> "Severity":
+    import polars as pl
+
+    from pipeline.callbacks.attributable import severity_of
+
+    counted = visits.filter(pl.col("counts") & (pl.col("complaint") == cause))
+    return severity_of(counted["net_cost"].cast(pl.Float64).drop_nulls().to_numpy())
+
+
+def _searches(found: "Findings", shown: list[str], threshold: str | None) -> list["Threshold"]:
+    """The torque threshold always, another reading's when asked for."""
+    from pipeline.callbacks.threshold import find_threshold, held_patterns
+
+    wanted = [(cause, threshold) for cause in shown if threshold]
+    if ALWAYS_SEARCHED[0] in shown and ALWAYS_SEARCHED not in wanted:
+        wanted.insert(0, ALWAYS_SEARCHED)
+    return [
+        find_threshold(found.study, cause, reading, held_patterns(found.study, cause, reading))
+        for cause, reading in wanted
+        if reading in found.study.population.columns
+    ]
+
+
+def _row(
+    found: "Findings", finding: "Finding", part: "Part | None", searches: list["Threshold"]
+) -> PatternRow:
+    from pipeline.callbacks.wording import attributed, sentence
+
+    k = next(k for k, ready in enumerate(found.study.patterns) if ready.pattern.name == finding.pattern)
+    text = sentence(finding, uneven=_uneven(found, k))
+    if part is not None:
+        text += " " + attributed(part, found.study.clocks[finding.cause].events)
+    reading = found.study.patterns[k].pattern.reading
+    search = next((s for s in searches if s.reading == reading and s.cause == finding.cause), None)
+    if finding.pattern == "torque_uneven":
+        search = None  # its limit is on the difference of two readings, not on the reading itself
+    return _with_parts(_plain_row(finding, text), part, search)
+
+
+def _uneven(found: "Findings", k: int) -> bool:
+    from pipeline.callbacks.patterns import uneven_recording
+    from pipeline.callbacks.wording import UNEVEN
+
+    shares = uneven_recording(found.study, k)
+    return len(shares) > 1 and float(shares.max() - shares.min()) > UNEVEN
+
+
+def _plain_row(finding: "Finding", text: str) -> PatternRow:
+    return PatternRow(
+        pattern=finding.pattern,
+        cause=finding.cause,
+        text=text,
+        level=finding.level,
+        openings_with=finding.openings_with,
+        openings_without=finding.openings_without,
+        callbacks_with=finding.callbacks_with,
+        callbacks_without=finding.callbacks_without,
+        recorded_share=_known(finding.recorded_share),
+        hazard_ratio=_known(finding.ratio),
+        low=_known(finding.low),
+        high=_known(finding.high),
+        p=_known(finding.p),
+        q=_known(finding.q),
+        flagged=finding.flagged,
+        enough_data=finding.enough_data,
+        smallest_hr_seen=_known(finding.smallest_ratio_seen),
+        stands_in_for=finding.stands_in_for,
+        threshold=None,
+        threshold_low=None,
+        threshold_high=None,
+        attributable_callbacks=None,
+        attributable_callbacks_low=None,
+        attributable_callbacks_high=None,
+        attributable_cost=None,
+        attributable_cost_low=None,
+        attributable_cost_high=None,
+        by_year=[],
+    )
+
+
+def _with_parts(row: PatternRow, part: "Part | None", search: "Threshold | None") -> PatternRow:
+    if search is not None and search.declared:
+        row["threshold"], row["threshold_low"] = search.threshold, search.low
+        row["threshold_high"] = search.high
+    if part is None:
+        return row
+    row["attributable_callbacks"] = part.callbacks
+    row["attributable_callbacks_low"] = part.callbacks_low
+    row["attributable_callbacks_high"] = part.callbacks_high
+    row["attributable_cost"] = _known(part.cost)
+    row["attributable_cost_low"] = _known(part.cost_low)
+    row["attributable_cost_high"] = _known(part.cost_high)
+    row["by_year"] = [
+        YearPart(year=year, callbacks=callbacks, cost=_known(cost))
+        for year, (callbacks, cost) in sorted(part.by_year.items())
+    ]
+    return row
+
+
+def _known(number: float) -> float | None:
+    """A number for the answer; not a number or infinite = cannot be told."""
+    return float(number) if math.isfinite(number) else None
+
+
+def _clearest_first(row: PatternRow) -> tuple[bool, float, float, str]:
+    q, p = row["q"], row["p"]
+    return not row["flagged"], 2.0 if q is None else q, 2.0 if p is None else p, row["pattern"]
+
+
+def _total(found: "Findings", cause: str, parts: list["Part"]) -> CauseTotal:
+    events = found.study.clocks[cause].events
+    explained = sum(part.callbacks for part in parts if part.cause == cause)
+    return CauseTotal(cause=cause, callbacks=events, not_explained=events - explained)
+
+
+def _search_row(search: "Threshold") -> ThresholdSearch:
+    from pipeline.callbacks.threshold import LOW_IS_WORSE
+    from pipeline.callbacks.wording import threshold_sentence
+
+    unit = next((shown for ending, shown in UNITS.items() if search.reading.endswith(ending)), "")
+    return ThresholdSearch(
+        reading=search.reading,
+        cause=search.cause,
+        callbacks=search.events,
+        p=_known(search.p),
+        threshold=_known(search.threshold),
+        low=_known(search.low),
+        high=_known(search.high),
+        text=threshold_sentence(search, unit, low_is_worse=search.reading in LOW_IS_WORSE),
+    )
+
+
+UNITS = {"_lbft": " lbft", "_in": " in", "_f": " °F"}

@@ -1,0 +1,121 @@
+"""Shapes handed out about callbacks: readings beyond limits, patterns, openings to revisit."""
+
+from datetime import date
+from typing import TypedDict
+
+
+class CheckRow(TypedDict):
+    """A reading beyond the firm's own limit. value and limit in the reading's unit."""
+
+    opening_id: str
+    job_id: str
+    crew: str | None
+    checked_on: date
+    reading: str
+    value: float
+    limit: float
+    called_back: bool
+
+
+class ChecksResult(TypedDict):
+    """Readings beyond limits, newest card first; limits: how many readings have one."""
+
+    as_of: date
+    limits: int
+    cards: int
+    rows: list[CheckRow]
+
+
+class YearPart(TypedDict):
+    """What goes with a pattern in one calendar year. cost in USD."""
+
+    year: int
+    callbacks: float
+    cost: float | None
+
+
+class PatternRow(TypedDict):
+    """One pattern and cause. hazard_ratio with its 95 % range; attributable_* over all years of the book, USD."""
+
+    pattern: str
+    cause: str
+    text: str
+    level: str
+    openings_with: int
+    openings_without: int
+    callbacks_with: int
+    callbacks_without: int
+    recorded_share: float | None
+    hazard_ratio: float | None
+    low: float | None
+    high: float | None
+    p: float | None
+    q: float | None
+    flagged: bool
+    enough_data: bool
+    smallest_hr_seen: float | None
+    stands_in_for: str | None
+    threshold: float | None
+    threshold_low: float | None
+    threshold_high: float | None
+    attributable_callbacks: float | None
+    attributable_callbacks_low: float | None
+    attributable_callbacks_high: float | None
+    attributable_cost: float | None
+    attributable_cost_low: float | None
+    attributable_cost_high: float | None
+    by_year: list[YearPart]
+
+
+class ThresholdSearch(TypedDict):
+    """A numeric reading searched for the value where callbacks begin; threshold null = it cannot be placed."""
+
+    reading: str
+    cause: str
+    callbacks: int
+    p: float | None
+    threshold: float | None
+    low: float | None
+    high: float | None
+    text: str
+
+
+class CauseTotal(TypedDict):
+    """All first callbacks of a cause inside the warranty, and what no flagged pattern goes with."""
+
+    cause: str
+    callbacks: int
+    not_explained: float
+
+
+class PatternsResult(TypedDict):
+    """The answer of `areaway patterns`."""
+
+    as_of: date
+    openings: int
+    patterns: list[PatternRow]
+    causes: list[CauseTotal]
+    thresholds: list[ThresholdSearch]
+
+
+class RevisitRow(TypedDict):
+    """A finished opening under warranty. probability: any complaint before the warranty ends; cost in USD."""
+
+    opening_id: str
+    job_id: str
+    crew: str | None
+    completed_on: date
+    warranty_ends_on: date
+    probability: float
+    expected_cost: float | None
+    by_cause: dict[str, float]
+    reasons: list[str]
+
+
+class RevisitResult(TypedDict):
+    """The answer of `areaway revisit`; base_rate: complaints with too few visits to tell openings apart."""
+
+    as_of: date
+    openings_under_warranty: int
+    base_rate: list[str]
+    rows: list[RevisitRow]
