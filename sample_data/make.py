@@ -32,11 +32,12 @@ from sample_data.truth import CREWS, LAST_DAY, PHASES, SOILS, STATIONS, WALLS, W
 from sample_data.weather import all_days, daily_weather, leak_clock, weather_records
 from sample_data.work import drain_words, new_jobs, new_openings, well_width_in, well_words
 
-SEED = 2027
+SEED = 2044
 NOT_RECORDED_SHARE = 0.02
 STALLED_JOBS = 3                                   # long since worked, waiting for an inspection
-UNSIGNED_DAYS = 12                                 # newest jobs: most are not signed off yet
+UNSIGNED_DAYS = 21                                 # newest jobs: most are not signed off yet
 LANES = ("Mill", "Weir", "Ferry", "Tanner", "Quarry", "Spring", "Chapel", "Ropewalk")
+UNSIGNED_SHARE = 0.75
 OPENING_WORDS = ("new_cut", "enlarge", "replace")
 DIG_WORDS = ("hand", "machine", "none")
 
@@ -98,7 +99,7 @@ def _dates(rng: np.random.Generator, jobs: Columns, lines: Columns) -> None:
     np.maximum.at(last, lines["job"], lines["worked_on"])
     stalled = rng.choice(np.arange(int(count * 0.93), int(count * 0.98)), min(STALLED_JOBS, count // 50), replace=False)
     jobs["started"], jobs["completed"] = first, last.copy()
-    unsigned = (last > LAST_DAY - UNSIGNED_DAYS) & (rng.random(count) < 0.6)
+    unsigned = (last > LAST_DAY - UNSIGNED_DAYS) & (rng.random(count) < UNSIGNED_SHARE)
     jobs["completed"][(last > LAST_DAY) | unsigned | np.isin(np.arange(count), stalled)] = np.datetime64("NaT")
 
 

@@ -88,7 +88,7 @@ OVER_TORQUE_SHARE, OVER_TORQUE_SHARE_HURRIED = 0.09, 0.38
 WET_SHARE = {"dry": 0.05, "rain_before": 0.13, "rain": 0.22}
 WET_SHARE_HURRIED = {"dry": 0.22, "rain_before": 0.42, "rain": 0.55}
 HAZARD_RATIOS: dict[str, dict[str, float]] = {
-    "leak": {"wet": 5.0, "gasket_gap": 2.4, "high_spots": 1.8, "cold": 1.6,
+    "leak": {"wet": 5.5, "gasket_gap": 2.4, "high_spots": 1.8, "cold": 1.6,
              "no_grout": 1.0, "partial_squeeze": 1.0, "winter": 1.0, "rain_day": 1.0},
     "fit": {"over_torque": 5.5, "reveal_uneven": 2.0, "out_of_plumb": 1.9, "head_open": 1.8,
             "bowed": 1.0, "few_anchors": 1.0, "diagonals": 1.0},
