@@ -1,0 +1,219 @@
+"""The kinds of chart we draw, each from plain arrays: lines, bars, ranges, spreads, a bridge, a funnel."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from dashboards import theme
+from dashboards.html import Table, disclosure, json_block, table, too_few
+from dashboards.words import esc
+
+if TYPE_CHECKING:
+    import plotly.graph_objects as go
+
+Values = Sequence[Any] | np.ndarray[Any, Any]
+
+
+@dataclass(frozen=True)
+class Marks:
+    """One series: where its points stand, what a hover says, where a click leads."""
+
+    name: str
+    x: Values
+    y: Values
+    look: tuple[str, str, str] = theme.SERIES[0]
+    mode: str = "lines+markers"
+    hover: Sequence[str] = ()
+    anchors: Sequence[str] = ()
+    size_px: int = 7
+    shape: str = "linear"
+
+
+@dataclass(frozen=True)
+class Range:
+    """One line of a range chart: the estimate and the two ends it may lie between."""
+
+    label: str
+    value: float
+    low: float
+    high: float
+    hover: str = ""
+    anchor: str = ""
+    strong: bool = False
+
+
+@dataclass(frozen=True)
+class Chart:
+    """A chart under the sentence it proves; without a sentence, what is missing."""
+
+    name: str
+    sentence: str | None
+    figure: "go.Figure | None"
+    summary: str
+    numbers: Table | None = None
+    missing: str = ""
+    notes: Sequence[str] = field(default_factory=tuple)
+
+
+def render(chart: Chart, *, level: int = 3) -> str:
+    """The chart as a figure: sentence, picture, how to read it, and the numbers behind a disclosure."""
+    if chart.sentence is None or chart.figure is None:
+        return too_few(chart.missing) if chart.missing else ""
+    numbers = disclosure("The numbers", table(chart.numbers)) if chart.numbers and chart.numbers.rows else ""
+    notes = "".join(f'<p class="note">{esc(note)}</p>' for note in chart.notes)
+    height = int(chart.figure.layout.height or theme.CHART_HEIGHT_PX)
+    return (
+        f'<figure class="chart" id="{chart.name}"><h{level} class="claim">{esc(chart.sentence)}</h{level}>'
+        f'<div class="plot" style="min-height:{height}px" role="img" aria-label="{esc(chart.summary)}"></div>'
+        f"<figcaption>{esc(chart.summary)}</figcaption>{notes}{numbers}"
+        f"{figure_data(chart.name, chart.figure)}</figure>"
+    )
+
+
+def figure_data(name: str, figure: "go.Figure") -> str:
+    """The figure as data for the page's own drawing script."""
+    return json_block(f"{name}-data", figure.to_json(), look="plot-data")
+
+
+def _figure(traces: Sequence[Mapping[str, Any]], layout: Mapping[str, Any]) -> "go.Figure":
+    import plotly.graph_objects as go
+
+    return go.Figure({"data": list(traces), "layout": dict(layout)})
+
+
+def _trace(marks: Marks) -> dict[str, Any]:
+    role, dash, symbol = marks.look
+    trace: dict[str, Any] = {
+        "type": "scatter", "name": esc(marks.name), "x": _array(marks.x), "y": _array(marks.y), "mode": marks.mode,
+        "line": {"color": theme.css(role), "dash": dash, "width": 2, "shape": marks.shape},
+        "marker": {"color": theme.css(role), "symbol": symbol, "size": marks.size_px},
+    }
+    return trace | _touch(marks.hover, marks.anchors)
+
+
+def _touch(hover: Sequence[str], anchors: Sequence[str]) -> dict[str, Any]:
+    touch: dict[str, Any] = {"hoverinfo": "skip"}
+    if len(hover):
+        touch = {"hovertext": [esc(text) for text in hover], "hoverinfo": "text"}
+    return touch | ({"customdata": list(anchors)} if len(anchors) else {})
+
+
+def _array(values: Values) -> Any:
+    if isinstance(values, np.ndarray):
+        return values
+    if values and all(isinstance(value, (int, float)) for value in values):
+        return np.asarray(values, dtype=float)
+    return [esc(value) if isinstance(value, str) else value for value in values]
+
+
+def lines(series: Sequence[Marks], *, x_title: str = "", y_title: str = "") -> "go.Figure":
+    """Series over a common axis."""
+    layout = theme.layout(theme.axis(x_title, grid=False), theme.axis(y_title))
+    layout["showlegend"] = len(series) > 1
+    return _figure([_trace(marks) for marks in series], layout)
+
+
+def with_format(figure: "go.Figure", *, x: str = "", y: str = "") -> "go.Figure":
+    """The same figure with number formats on its axes (d3 notation: `.0%`, `$,.0f`)."""
+    if x:
+        figure.update_xaxes(tickformat=x)
+    if y:
+        figure.update_yaxes(tickformat=y)
+    return figure
+
+
+def with_line(figure: "go.Figure", *, x: float | None = None, y: float | None = None) -> "go.Figure":
+    """The same figure with a reference line across it."""
+    across = {"line": {"color": theme.css("soft"), "width": 1.5, "dash": "dot"}, "layer": "below"}
+    if x is not None:
+        figure.add_shape(type="line", x0=x, x1=x, y0=0, y1=1, yref="paper", **across)
+    if y is not None:
+        figure.add_shape(type="line", y0=y, y1=y, x0=0, x1=1, xref="paper", **across)
+    return figure
+
+
+def with_band(figure: "go.Figure", low: float, high: float) -> "go.Figure":
+    """The same figure with a shaded stretch of the x axis behind it."""
+    figure.add_shape(type="rect", x0=low, x1=high, y0=0, y1=1, yref="paper", layer="below",
+                     line={"width": 0}, fillcolor=theme.css("orange_wash"))
+    return figure
+
+
+def bars(labels: Sequence[str], values: Sequence[float | None], *, hover: Sequence[str] = (), marked: int = -1,
+         y_title: str = "") -> "go.Figure":
+    """One upright bar per label; the marked one stands out."""
+    at = marked % len(labels) if marked is not None and labels else -1
+    colours = [theme.css("blue" if number == at else "grey") for number in range(len(labels))]
+    trace = {
+        "type": "bar", "x": [esc(label) for label in labels], "y": list(values), "marker": {"color": colours},
+    } | _touch(hover, ())
+    return _figure([trace], theme.layout(theme.axis(grid=False), theme.axis(y_title)) | {"bargap": 0.35})
+
+
+def ranges(rows: Sequence[Range], *, x_title: str, reference: float | None = None, log: bool = False) -> "go.Figure":
+    """One line per row, top row first: the estimate as a dot, its range as a bar."""
+    shown = list(rows)[::-1]
+    groups = [([row for row in shown if row.strong], "orange"), ([row for row in shown if not row.strong], "blue")]
+    layout = theme.layout(theme.axis(x_title), theme.axis(grid=False), height_px=theme.rows_height_px(len(rows)))
+    layout["showlegend"] = False
+    layout["yaxis"] |= {"categoryorder": "array", "categoryarray": [esc(row.label) for row in shown]}
+    if log:
+        layout["xaxis"] |= {"type": "log", "tickvals": [0.1, 0.25, 0.5, 1, 2, 4, 8, 16],
+                            "ticktext": ["0.1", "¼", "½", "1", "2", "4", "8", "16"]}
+    figure = _figure([_range_trace(members, role) for members, role in groups if members], layout)
+    return figure if reference is None else with_line(figure, x=reference)
+
+
+def _range_trace(rows: Sequence[Range], role: str) -> dict[str, Any]:
+    value = np.array([row.value for row in rows])
+    bar = {"type": "data", "symmetric": False, "array": np.array([row.high for row in rows]) - value,
+           "arrayminus": value - np.array([row.low for row in rows]), "color": theme.css(role), "thickness": 3, "width": 0}
+    return {
+        "type": "scatter", "mode": "markers", "x": value, "y": [esc(row.label) for row in rows], "error_x": bar,
+        "marker": {"color": theme.css(role), "size": 10, "symbol": "diamond" if role == "orange" else "circle"},
+    } | _touch([row.hover for row in rows], [row.anchor for row in rows])
+
+
+def bridge(steps: Sequence[tuple[str, float]], *, ends: tuple[str, str], start: float) -> "go.Figure":
+    """From one amount to another, step by step: what took money away in orange, what added some in blue."""
+    labels = [ends[0], *(name for name, _ in steps), ends[1]]
+    levels = np.cumsum([start, *(amount for _, amount in steps)])
+    bases = np.array([0.0, *np.minimum(levels[:-1], levels[1:]), 0.0])
+    sizes = np.array([levels[0], *np.abs(np.diff(levels)), levels[-1]])
+    roles = ["grey", *("blue" if amount >= 0 else "orange" for _, amount in steps), "grey"]
+    amounts = [levels[0], *(amount for _, amount in steps), levels[-1]]
+    trace = {
+        "type": "bar", "orientation": "h", "y": [esc(label) for label in labels], "x": sizes, "base": bases,
+        "marker": {"color": [theme.css(role) for role in roles]}, "text": [_dollars(a) for a in amounts],
+        "textposition": "outside", "cliponaxis": False, "textfont": {"color": theme.css("ink")},
+    } | _touch([f"{label}: {_dollars(a)}" for label, a in zip(labels, amounts, strict=True)], ())
+    layout = theme.layout(theme.axis("USD"), theme.axis(grid=False), height_px=theme.rows_height_px(len(labels)))
+    layout["yaxis"] |= {"autorange": "reversed"}
+    layout["xaxis"] |= {"tickformat": "$,.0s", "nticks": 6}
+    layout["margin"] |= {"r": 70}
+    return _figure([trace], layout)
+
+
+def _dollars(amount: float) -> str:
+    from dashboards.words import usd
+
+    return usd(amount)
+
+
+def spread(groups: Sequence[tuple[str, Values]], *, x_title: str, dots: Sequence[Marks] = ()) -> "go.Figure":
+    """One box per group from its own quartiles (5, 25, 50, 75, 95 %), with single jobs as dots over it."""
+    traces: list[dict[str, Any]] = []
+    for label, values in groups:
+        p05, q1, median, q3, p95 = np.quantile(np.asarray(values, dtype=float), [0.05, 0.25, 0.5, 0.75, 0.95])
+        traces.append({
+            "type": "box", "orientation": "h", "y": [esc(label)], "q1": [q1], "median": [median], "q3": [q3],
+            "lowerfence": [p05], "upperfence": [p95], "fillcolor": theme.css("blue_wash"), "hoverinfo": "skip",
+            "line": {"color": theme.css("blue"), "width": 1.5}, "whiskerwidth": 0.4, "width": 0.6,
+        })
+    traces += [_trace(marks) | {"opacity": 0.75} for marks in dots]
+    layout = theme.layout(theme.axis(x_title), theme.axis(grid=False), height_px=60 + 62 * max(len(groups), 2))
+    layout["showlegend"] = False
+    layout["yaxis"] |= {"categoryorder": "array", "categoryarray": [esc(label) for label, _ in groups][::-1]}
+    return _figure(traces, layout)

@@ -1,0 +1,38 @@
+"""What a page is given: each part is the answer of a command, or the sentence that says why there is none."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+Parts = Mapping[str, Any]
+NOT_GATHERED = "This part of the page has no records to stand on yet."
+
+
+def have(parts: Parts, name: str) -> Any | None:
+    """The part, or None when it is only a sentence or absent."""
+    found = parts.get(name)
+    return None if isinstance(found, str) else found
+
+
+def missing(parts: Parts, name: str) -> str:
+    """Why a part is not there, as a sentence for the reader."""
+    found = parts.get(name)
+    return found if isinstance(found, str) else NOT_GATHERED
+
+
+def rows_of(parts: Parts, name: str) -> Sequence[Mapping[str, Any]]:
+    """The rows of a part; none when the part is missing."""
+    found = have(parts, name)
+    if found is None:
+        return []
+    rows: Sequence[Mapping[str, Any]] = found["rows"] if isinstance(found, Mapping) else found
+    return rows
+
+
+def total(rows: Sequence[Mapping[str, Any]], name: str) -> float:
+    """Sum of one figure over rows; a row without it adds nothing."""
+    return sum(float(row[name]) for row in rows if row.get(name) is not None)
+
+
+def ratio(part: float, whole: float) -> float | None:
+    """part / whole; None when there is no whole."""
+    return part / whole if whole else None

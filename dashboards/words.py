@@ -1,0 +1,96 @@
+"""Figures, dates and our words as a reader meets them: plain, with units, and safe to put in a page."""
+
+import html
+import re
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from schemas.vocab import WORDS
+
+NOTHING = "–"
+MINUS = "\u2212"
+MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
+          "November", "December")
+KNOWN_WORDS = frozenset(word for words in WORDS.values() for word in words)
+UNSAFE_IN_ID = re.compile(r"[^A-Za-z0-9-]")
+FEW = 5  # house rule: under five of anything a rate is not a figure
+
+Row = Mapping[str, Any]
+
+
+def esc(text: object) -> str:
+    """Any value as text that cannot become markup."""
+    return html.escape(str(text), quote=True)
+
+
+def usd(amount: float | None) -> str:
+    """Whole dollars: $1,250, −$300; a dash when there is none."""
+    return NOTHING if amount is None else _signed(amount, f"${abs(float(amount)):,.0f}")
+
+
+def percent(share: float | None, digits: int = 0) -> str:
+    """A share of 1 as a percentage."""
+    return NOTHING if share is None else _signed(share, f"{abs(100 * float(share)):.{digits}f} %")
+
+
+def number(value: float | None, digits: int = 1) -> str:
+    """A plain figure with a fixed number of decimals."""
+    return NOTHING if value is None else _signed(value, f"{abs(float(value)):,.{digits}f}")
+
+
+def hours(value: float | None) -> str:
+    """Hours to a tenth."""
+    return NOTHING if value is None else f"{number(value)} h"
+
+
+def _signed(value: float, figure: str) -> str:
+    shown_as_zero = not figure.strip("$0.,% ")
+    return f"{MINUS}{figure}" if value < 0 and not shown_as_zero else figure
+
+
+def count(how_many: float, one: str, many: str | None = None) -> str:
+    """1 job, 12 jobs."""
+    return f"{how_many:,.0f} {one if how_many == 1 else many or one + 's'}"
+
+
+def word(value: object) -> str:
+    """One of our words without its underscores; anything else as it is."""
+    text = NOTHING if value is None or value == "" else str(value)
+    return text.replace("_", " ") if text in KNOWN_WORDS or text in ("mixed", "not recorded") else text
+
+
+def plain(name: object) -> str:
+    """A column or pattern name as words."""
+    return str(name).replace("_", " ")
+
+
+def day(value: date | str | None) -> str:
+    """14 Mar 2026."""
+    if value is None:
+        return NOTHING
+    at = value if isinstance(value, date) else date.fromisoformat(str(value)[:10])
+    return f"{at.day} {MONTHS[at.month - 1][:3]} {at.year}"
+
+
+def month(value: date | str | None) -> str:
+    """March 2026, from 2026-03 or a date."""
+    if value is None:
+        return NOTHING
+    text = str(value)
+    return f"{MONTHS[int(text[5:7]) - 1]} {text[:4]}"
+
+
+def anchor(kind: str, name: object) -> str:
+    """The place of a job, opening or callback in a page: letters, figures and hyphens only."""
+    return f"{kind}-" + UNSAFE_IN_ID.sub(lambda found: f"_{ord(found.group()):x}", str(name))
+
+
+def link(kind: str, name: object, *, known: bool = True) -> str:
+    """A link to that place; plain text when the page has no such place."""
+    return f'<a href="#{anchor(kind, name)}">{esc(name)}</a>' if known else esc(name)
+
+
+def listed(parts: list[str]) -> str:
+    """a, b and c."""
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
