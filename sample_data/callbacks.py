@@ -39,13 +39,13 @@ WORK_DONE = {"leak": "frame resealed", "fit": "anchors eased and frame reset", "
              "finish": "foamed and trimmed", "other": "part replaced"}
 
 
-def hazards(complaint: str, opening: Columns, crew: Array, found: Columns) -> Array:
-    """Hazard of each opening against a clean one on poured concrete."""
+def hazards(complaint: str, opening: Columns, crew: Array) -> Array:
+    """Hazard of each opening, given its findings, against a clean one on poured concrete."""
     ratio = np.array(WALL_HAZARD[complaint])[opening["wall"]]
     own = {"leak": CREW_LEAK, "fit": CREW_FIT}.get(complaint, (1.0,) * len(CREWS))
     ratio = ratio * np.concatenate([own, np.ones(max(crew.max() + 1 - len(CREWS), 0))])[crew]
     for finding, factor in HAZARD_RATIOS[complaint].items():
-        ratio = ratio * np.where(found[finding], factor, 1.0)
+        ratio = ratio * np.where(opening[finding], factor, 1.0)
     return np.asarray(ratio)
 
 
@@ -57,17 +57,16 @@ def _age_clock() -> tuple[Array, Array]:
     return age, np.concatenate([[0.0], np.cumsum(factor)[:-1]])
 
 
-def _next_day(rng: np.random.Generator, daily: Array, start: Array, now: Array, clock: Array | None,
-              station: Array) -> Array:
+def _next_day(rng: np.random.Generator, risk: Columns, now: Array, clock: Array | None) -> Array:
     """Day number of the next event after `now`; DAYS when none comes in the scenario."""
-    wait = rng.exponential(1.0, daily.size) / np.maximum(daily, 1e-12)
+    start, wait = risk["start"], rng.exponential(1.0, now.size) / np.maximum(risk["daily"], 1e-12)
     if clock is None:
         age, passed = _age_clock()
         at = np.interp(now - start, age, passed) + wait
         return np.asarray(np.ceil(start + np.interp(at, passed, age, right=DAYS)).astype(int))
-    day = np.full(daily.size, DAYS)
+    day = np.full(now.size, DAYS)
     for which in (0, 1):
-        rows = station == which
+        rows = risk["station"] == which
         day[rows] = np.searchsorted(clock[which], clock[which][now[rows]] + wait[rows])
     return day
 
@@ -78,9 +77,10 @@ def complaint_events(rng: np.random.Generator, complaint: str, risk: Columns, cl
     exposure = np.minimum(DAYS - start, WARRANTY_DAYS)
     wanted = FIRST_EVENTS_PER_1000[complaint] * start.size / 1000
     daily = risk["ratio"] * risk["frailty"] * wanted / (risk["ratio"] * exposure).sum()
+    risk = risk | {"daily": daily}
     now, parts = start.copy(), []
     for _ in range(VISITS_AT_MOST):
-        day = _next_day(rng, daily, start, np.minimum(now, DAYS - 1), clock, risk["station"])
+        day = _next_day(rng, risk, np.minimum(now, DAYS - 1), clock)
         told = (day - start <= WARRANTY_DAYS) | (rng.random(day.size) < AFTER_WARRANTY_REPORTED)
         rows = np.flatnonzero((day < DAYS) & (day > start) & told)
         parts.append({"opening": risk["opening"][rows], "day": day[rows]})
@@ -89,8 +89,11 @@ def complaint_events(rng: np.random.Generator, complaint: str, risk: Columns, cl
     return events | {"complaint": np.full(events["day"].size, COMPLAINTS.index(complaint))}
 
 
-def all_events(rng: np.random.Generator, jobs: Columns, opening: Columns, found: Columns, clock: Array) -> Columns:
-    """Every event of every complaint in order of its day. Openings of open jobs are not at risk."""
+def all_events(rng: np.random.Generator, jobs: Columns, opening: Columns, clock: Array) -> Columns:
+    """Every event of every complaint in order of its day, from openings with their findings.
+
+    Openings of open jobs are not at risk.
+    """
     frailty = rng.gamma(1 / FRAILTY_VARIANCE, FRAILTY_VARIANCE, jobs["crew"].size)
     done = jobs["completed"][opening["job"]]
     rows = np.flatnonzero(~np.isnat(done) & (done < LAST_DAY))
@@ -99,10 +102,11 @@ def all_events(rng: np.random.Generator, jobs: Columns, opening: Columns, found:
             "station": jobs["station"][job]}
     parts = []
     for complaint in COMPLAINTS:
-        ratio = hazards(complaint, take(opening, rows), jobs["crew"][job], take(found, rows))
+        ratio = hazards(complaint, take(opening, rows), jobs["crew"][job])
         wet = clock if complaint == "leak" else None
         parts.append(complaint_events(rng, complaint, base | {"ratio": ratio}, wet))
     events = stack(parts)
+    events["crew"] = jobs["crew"][opening["job"][events["opening"]]]
     return take(events, np.argsort(events["day"], kind="stable"))
 
 
@@ -129,15 +133,13 @@ def _costs(rng: np.random.Generator, complaint: Array, day: Array) -> Columns:
             "material_cost": np.round(0.35 * total, 2), "recovered": recovered}
 
 
-def callback_records(rng: np.random.Generator, jobs: Columns, opening: Columns, events: Columns,
-                     ids: Columns) -> Columns:
+def callback_records(rng: np.random.Generator, events: Columns, ids: Columns) -> Columns:
     """The callbacks kind: visits, costs, misfiled complaints, some reported twice, the newest not costed yet."""
     count = events["day"].size
     reported = FIRST_DAY + events["day"]
     visited = reported + rng.integers(1, 12, count)
     filed = np.where(rng.random(count) < WRONG_COMPLAINT_SHARE, rng.integers(0, 5, count), events["complaint"])
-    crew = jobs["crew"][opening["job"][events["opening"]]]
-    crew = np.where(rng.random(count) < 0.7, crew, rng.integers(0, crew.max() + 1, count))
+    crew = np.where(rng.random(count) < 0.7, events["crew"], rng.integers(0, ids["crew"].size, count))
     fixed = np.where(rng.random(count) < 0.88, "yes", "no")
     record = {"callback_id": number_ids("CB", count), "opening_id": ids["opening"][events["opening"]],
               "reported_on": reported, "complaint": np.array(COMPLAINTS)[filed],

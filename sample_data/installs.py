@@ -37,19 +37,21 @@ def setting_days(lines: Columns, openings: int) -> Array:
     return days
 
 
-def findings(rng: np.random.Generator, jobs: Columns, opening: Columns, weather: dict[str, Array],
-             set_on: Array) -> Columns:
-    """The true readings of every opening, recorded or not."""
+def findings(rng: np.random.Generator, jobs: Columns, opening: Columns, weather: dict[str, Array]) -> Columns:
+    """The true readings of every opening, recorded or not; `opening` holds its setting day."""
+    set_on = opening["set_on"]
     crew = jobs["crew"][opening["job"]]
     hurried = crew == HURRIED_CREW
     station, day = jobs["station"][opening["job"]], (set_on - FIRST_DAY).astype(int)
     day = np.clip(day, 0, weather["rain_in"].shape[1] - 1)
     sky = {"rain": weather["rain_in"][station, day], "recent": recent_rain_in(weather["rain_in"])[station, day],
            "temp": (weather["temp_min_f"] + weather["temp_max_f"])[station, day] / 2}
-    found: Columns = {"winter": np.isin(month_of(set_on), (12, 1, 2)), "rain_day": sky["rain"] > WET_DAY_IN}
+    found: Columns = {"crew": crew, "winter": np.isin(month_of(set_on), (12, 1, 2)),
+                      "rain_day": sky["rain"] > WET_DAY_IN}
     found |= _wall_and_seal(rng, opening, hurried, sky)
     found |= _torque(rng, opening, hurried)
-    return found | _frame(rng, jobs, opening)
+    found |= _frame(rng, jobs, opening)
+    return found | {"head_open": found["head"] == 2, "set_on": set_on}
 
 
 def _chosen(rng: np.random.Generator, share: Array | float, count: int) -> Array:
@@ -106,11 +108,6 @@ def _frame(rng: np.random.Generator, jobs: Columns, opening: Columns) -> Columns
             "clay_no_drain": clay & well & ~drained} | {"drain_asked": drained}
 
 
-def complete_findings(found: Columns) -> Columns:
-    """The findings by the names of the planted hazard ratios, with the ones that follow from others."""
-    return found | {"head_open": found["head"] == 2}
-
-
 def _yes_no(values: Array) -> Array:
     return np.where(values, "yes", "no")
 
@@ -141,8 +138,9 @@ def _card_columns(found: Columns) -> dict[str, tuple[Array, Array]]:
     }
 
 
-def card_records(rng: np.random.Generator, crew: Array, found: Columns, set_on: Array, ids: Array) -> Columns:
+def card_records(rng: np.random.Generator, found: Columns, ids: Array) -> Columns:
     """The install_checks kind: cards and readings are missing more often when the day went badly."""
+    crew, set_on = found["crew"], found["set_on"]
     bad_day = found["wet"] | found["over_torque"] | found["rain_day"]
     share = CARD_SHARE - CARD_LESS_HURRIED * (crew == HURRIED_CREW) - CARD_LESS_BAD * bad_day
     rows = np.flatnonzero(~np.isnat(set_on) & _chosen(rng, share, crew.size))

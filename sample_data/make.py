@@ -17,7 +17,7 @@ from sample_data.hours import (
     slips_of_the_pen,
     worked_hours,
 )
-from sample_data.installs import card_records, complete_findings, findings, setting_days
+from sample_data.installs import card_records, findings, setting_days
 from sample_data.mess import write_as_a_firm_does, write_clean
 from sample_data.offers import branch_names, change_orders, other_costs, quote_jobs, quote_records
 from sample_data.purchases import (
@@ -61,11 +61,11 @@ def world(seed: int, job_count: int) -> dict[str, dict[str, Columns]]:
     _dates(rng, jobs, lines)
     lines["true_frame"] = lines["phase"] == PHASES.index("frame_setting")
     lines = take(lines, lines["worked_on"] <= LAST_DAY)
-    set_on = setting_days(lines, opening["job"].size)
-    found = complete_findings(findings(rng, jobs, opening, weather, set_on))
-    events = all_events(rng, jobs, opening, found, leak_clock(weather["rain_in"]))
+    opening |= {"set_on": setting_days(lines, opening["job"].size), "expected": expected}
+    found = findings(rng, jobs, opening, weather)
+    events = all_events(rng, jobs, opening | found, leak_clock(weather["rain_in"]))
     bought, other = material_lines(rng, jobs, opening), other_costs(rng, jobs, opening)
-    quote_jobs(rng, jobs, opening, expected, {"materials": bought, "other": other})
+    quote_jobs(rng, jobs, opening, {"materials": bought, "other": other})
     slips_of_the_pen(rng, lines)
     records = {
         "jobs": _job_records(rng, jobs, ids),
@@ -73,9 +73,9 @@ def world(seed: int, job_count: int) -> dict[str, dict[str, Columns]]:
         "labour": labour_records(rng, jobs, lines, ids),
         "materials": material_records(rng, jobs, bought, ids),
         "other_costs": other_cost_records(rng, jobs, other, ids),
-        "install_checks": card_records(rng, jobs["crew"][opening["job"]], found, set_on, ids["opening"]),
+        "install_checks": card_records(rng, found, ids["opening"]),
         "weather": weather_records(rng, weather),
-        "callbacks": callback_records(rng, jobs, opening, events, ids),
+        "callbacks": callback_records(rng, events, ids),
         "prices": price_records(),
         "quotes": quote_records(rng, jobs, ids),
     }

@@ -83,8 +83,9 @@ def as_letter(text: str) -> str:
     return {"yes": "Y", "no": "n"}[text]
 
 
-def _by_hand(rng: np.random.Generator, columns: Columns, name: str, share: float, write: Writer) -> None:
+def _by_hand(rng: np.random.Generator, columns: Columns, name: str, hand: tuple[float, Writer]) -> None:
     """Rewrite a share of the filled cells of one column, in place."""
+    share, write = hand
     values = columns[name]
     rows = np.flatnonzero((values != "") & (rng.random(values.size) < share))
     if rows.size == 0:
@@ -126,7 +127,7 @@ def write_as_a_firm_does(rng: np.random.Generator, out: Path, records: dict[str,
     _weather(out, records["weather"], hill_weather)
     write_csv(out / "prices.csv", records["prices"])
     other = records["other_costs"]
-    _by_hand(rng, other, "amount", MANY, as_dollars)
+    _by_hand(rng, other, "amount", (MANY, as_dollars))
     write_csv(out / "other_costs.csv", other)
     text = (out / "other_costs.csv").read_text(encoding="utf-8")
     (out / "other_costs.csv").write_text(f"Other costs as typed by the office\n\n{text}", encoding="utf-8")
@@ -135,12 +136,12 @@ def write_as_a_firm_does(rng: np.random.Generator, out: Path, records: dict[str,
 def _jobs_and_quotes(rng: np.random.Generator, out: Path, records: dict[str, Columns]) -> None:
     jobs, quotes = records["jobs"], records["quotes"]
     for name in ("quoted_on", "started_on", "completed_on"):
-        _by_hand(rng, jobs, name, SOME, as_short_date)
-    _by_hand(rng, jobs, "contract_price", MANY, as_dollars)
-    _by_hand(rng, jobs, "quoted_cost", SOME, as_dollars)
+        _by_hand(rng, jobs, name, (SOME, as_short_date))
+    _by_hand(rng, jobs, "contract_price", (MANY, as_dollars))
+    _by_hand(rng, jobs, "quoted_cost", (SOME, as_dollars))
     write_csv(out / "Jobs.csv", jobs, [as_words(name) for name in jobs])
-    _by_hand(rng, quotes, "quoted_on", MANY, as_us_date)
-    _by_hand(rng, quotes, "price", MANY, as_dollars)
+    _by_hand(rng, quotes, "quoted_on", (MANY, as_us_date))
+    _by_hand(rng, quotes, "price", (MANY, as_dollars))
     quotes["outcome"] = quotes["outcome"].astype("U8")
     quotes["outcome"][_spread(quotes["outcome"].size, 1)] = "maybe"
     write_csv(out / "quotes.csv", quotes)
@@ -153,12 +154,12 @@ def _spread(count: int, faults: int) -> Array:
 
 def _openings(rng: np.random.Generator, out: Path, openings: Columns) -> None:
     for name in ("rough_width_in", "rough_height_in"):
-        _by_hand(rng, openings, name, MANY, in_feet)
+        _by_hand(rng, openings, name, (MANY, in_feet))
     for name in ("depth_below_grade_in", "well_depth_in", "sill_below_grade_in"):
-        _by_hand(rng, openings, name, SOME, in_inches)
-    _by_hand(rng, openings, "wall_type", MANY, _renamed(WALL_WORDS))
-    _by_hand(rng, openings, "opening_work", SOME, as_words)
-    _by_hand(rng, openings, "reinforced", MANY, as_letter)
+        _by_hand(rng, openings, name, (SOME, in_inches))
+    _by_hand(rng, openings, "wall_type", (MANY, _renamed(WALL_WORDS)))
+    _by_hand(rng, openings, "opening_work", (SOME, as_words))
+    _by_hand(rng, openings, "reinforced", (MANY, as_letter))
     _blank_marks(rng, openings, "soil")
     openings["wall_thickness_in"][_spread(openings["job_id"].size, 1)] = "-8"
     headings = [{"rough_width_in": "Rough Width (in)", "rough_height_in": "Rough Height (in)"}.get(n, n)
@@ -168,9 +169,9 @@ def _openings(rng: np.random.Generator, out: Path, openings: Columns) -> None:
 
 def _cards(rng: np.random.Generator, out: Path, cards: Columns) -> None:
     for name in ("substrate_wet", "high_spots_removed", "foam_complete", "grout_band", "drain_flow_ok"):
-        _by_hand(rng, cards, name, MANY, as_letter)
-    _by_hand(rng, cards, "substrate_temp_f", SOME, as_celsius)
-    _by_hand(rng, cards, "checked_on", SOME, as_short_date)
+        _by_hand(rng, cards, name, (MANY, as_letter))
+    _by_hand(rng, cards, "substrate_temp_f", (SOME, as_celsius))
+    _by_hand(rng, cards, "checked_on", (SOME, as_short_date))
     _blank_marks(rng, cards, "anchor_torque_max_lbft")
     cards["anchor_torque_min_lbft"][_spread(cards["opening_id"].size, 1)] = "-1"
     write_csv(out / "install_checks.csv", cards)
@@ -178,11 +179,11 @@ def _cards(rng: np.random.Generator, out: Path, cards: Columns) -> None:
 
 def _callbacks(rng: np.random.Generator, out: Path, callbacks: Columns) -> None:
     for name in ("reported_on", "visited_on"):
-        _by_hand(rng, callbacks, name, MANY, as_us_date)
+        _by_hand(rng, callbacks, name, (MANY, as_us_date))
     for name in ("labour_cost", "material_cost"):
-        _by_hand(rng, callbacks, name, MANY, as_dollars)
-    _by_hand(rng, callbacks, "complaint", SOME, as_words)
-    _by_hand(rng, callbacks, "fixed", MANY, as_letter)
+        _by_hand(rng, callbacks, name, (MANY, as_dollars))
+    _by_hand(rng, callbacks, "complaint", (SOME, as_words))
+    _by_hand(rng, callbacks, "fixed", (MANY, as_letter))
     odd, lost = _spread(callbacks["complaint"].size, 2)
     callbacks["complaint"][odd] = "smell"
     callbacks["opening_id"][lost] = callbacks["opening_id"][lost].split("-")[0]
@@ -204,14 +205,14 @@ def _labour(rng: np.random.Generator, out: Path, labour: Columns) -> None:
     for year, rows in _by_year(labour, "worked_on").items():
         lines = _with_repeats(rows)
         own_words = year in FIRM_WORDS_YEARS
-        _by_hand(rng, lines, "hours", SOME, as_clock)
-        _by_hand(rng, lines, "phase", SOME, as_words)
+        _by_hand(rng, lines, "hours", (SOME, as_clock))
+        _by_hand(rng, lines, "phase", (SOME, as_words))
         if own_words:
             lines = lines | {"phase": lines["phase"].astype("U16")}
-            _by_hand(rng, lines, "phase", 0.5, _renamed(PHASE_WORDS))
-            _by_hand(rng, lines, "hourly_cost", MANY, as_dollars)
+            _by_hand(rng, lines, "phase", (0.5, _renamed(PHASE_WORDS)))
+            _by_hand(rng, lines, "hourly_cost", (MANY, as_dollars))
         if year == "2021":
-            _by_hand(rng, lines, "worked_on", 1.0, as_us_date)
+            _by_hand(rng, lines, "worked_on", (1.0, as_us_date))
         _labour_faults(lines, year)
         path = out / f"labour {year}.csv"
         write_csv(path, lines, [LABOUR_HEADINGS[name] for name in lines] if own_words else None)
@@ -238,8 +239,8 @@ def _add_total(path: Path, lines: Columns, rows: Columns) -> None:
 def _materials(rng: np.random.Generator, out: Path, materials: Columns) -> None:
     for year, rows in _by_year(materials, "bought_on").items():
         lines = _with_repeats(rows)
-        _by_hand(rng, lines, "unit_cost", SOME, as_dollars)
-        _by_hand(rng, lines, "item", SOME, as_words)
+        _by_hand(rng, lines, "unit_cost", (SOME, as_dollars))
+        _by_hand(rng, lines, "item", (SOME, as_words))
         if year == "2019":
             lines["quantity"] = lines["quantity"].astype("U8")
             lines["quantity"][_spread(lines["quantity"].size, 1)] = "two"

@@ -60,13 +60,12 @@ def other_costs(rng: np.random.Generator, jobs: Columns, opening: Columns) -> Co
     return stack(parts)
 
 
-def quote_jobs(rng: np.random.Generator, jobs: Columns, opening: Columns, expected: Array,
-               costs: dict[str, Columns]) -> None:
-    """Add quoted day, hours, cost and contract price to the jobs, in place."""
+def quote_jobs(rng: np.random.Generator, jobs: Columns, opening: Columns, costs: dict[str, Columns]) -> None:
+    """Add quoted day, hours, cost and contract price to the jobs, in place; `opening` holds its expected hours."""
     count = jobs["crew"].size
     jobs["quoted"] = jobs["started"] - rng.integers(14, 60, count)
     saw = np.where(jobs["quoted"] >= SAW_IN_QUOTES_FROM, NEW_SAW_FACTOR, 1.0)[opening["job"]]
-    hours = expected.copy()
+    hours = opening["expected"].copy()
     hours[:, PHASES.index("wall_cutting")] *= saw
     seen = hours.sum(axis=1) * np.array(QUOTE_BIAS)[opening["wall"]]
     total = np.bincount(opening["job"], weights=seen, minlength=count) * np.exp(rng.normal(0, QUOTE_NOISE, count))

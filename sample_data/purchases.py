@@ -91,13 +91,14 @@ def _single_lines(rng: np.random.Generator, opening: Columns) -> list[Columns]:
               ("well_cover", blank, 118.0 + 0 * width, has_well & (rng.random(row.size) < 0.6)),
               ("ladder", blank, 74.0 + 0 * width, deep),
               ("lintel", blank, 96.0 + 0 * width, lintel)]
-    return [_lines(opening["job"][keep], row[keep], item, spec[keep], price[keep])
+    return [_lines(opening["job"][keep], row[keep], item, price[keep]) | {"spec": spec[keep].astype("U20")}
             for item, spec, price, keep in wanted]
 
 
-def _lines(job: Array, row: Array, item: str, spec: Array, price: Array) -> Columns:
+def _lines(job: Array, row: Array, item: str, price: Array) -> Columns:
+    """One of the item for each job and row, without a spec."""
     count = job.size
-    return {"job": job, "row": row, "item": np.full(count, item, dtype="U12"), "spec": spec.astype("U20"),
+    return {"job": job, "row": row, "item": np.full(count, item, dtype="U12"), "spec": np.full(count, "", dtype="U20"),
             "quantity": np.ones(count), "unit": np.full(count, "ea", dtype="U6"), "price": price + 0.0,
             "expected": np.ones(count)}
 
@@ -113,7 +114,7 @@ def _pooled_lines(rng: np.random.Generator, jobs: Columns, opening: Columns) -> 
         total = np.bincount(opening["job"], weights=need, minlength=jobs["crew"].size)
         job = np.flatnonzero(total > 0)
         used = total[job] * np.exp(rng.normal(0, USAGE_NOISE, job.size))
-        line = _lines(job, np.full(job.size, -1), item, np.full(job.size, ""), np.full(job.size, price))
+        line = _lines(job, np.full(job.size, -1), item, np.full(job.size, price))
         line["quantity"], line["expected"] = pack * np.ceil(used / pack), pack * np.ceil(total[job] / pack)
         parts.append(line | {"unit": np.full(job.size, unit, dtype="U6")})
     return parts

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
-from sample_data.columns import Array, Columns
+from sample_data.columns import Array, Columns, take
 from sample_data.truth import DAYS, FIRST_DAY, RAIN_FACTORS, RAIN_STEPS_IN, STATIONS
 
 MEAN_TEMP_F, SEASON_F, NIGHT_DROP_F = 51.0, 23.0, 19.0
@@ -91,14 +91,15 @@ def write_dly(path: Path, records: Columns) -> None:
                 "TMAX": np.round((records["temp_max_f"] - 32) / 0.18),
                 "TMIN": np.round((records["temp_min_f"] - 32) / 0.18)}
     months = records["observed_on"].astype("datetime64[M]")
-    lines = [_dly_line(records, element, values, month, months == month)
+    lines = [_dly_line(take(records, months == month), element, values[months == month])
              for month in np.unique(months) for element, values in elements.items()]
     path.write_text("\n".join(lines) + "\n", encoding="ascii")
 
 
-def _dly_line(records: Columns, element: str, values: Array, month: np.datetime64, rows: Array) -> str:
+def _dly_line(of_month: Columns, element: str, values: Array) -> str:
     cells = ["-9999   "] * 31
-    day_numbers = (records["observed_on"][rows] - month.astype("datetime64[D]")).astype(int)
-    for day, value in zip(day_numbers, values[rows], strict=True):
+    month = of_month["observed_on"][0].astype("datetime64[M]")
+    day_numbers = (of_month["observed_on"] - month.astype("datetime64[D]")).astype(int)
+    for day, value in zip(day_numbers, values, strict=True):
         cells[day] = "-9999   " if np.isnan(value) else f"{int(value):5d}  Z"
-    return f"{records['station_id'][rows][0]}{str(month).replace('-', '')}{element}" + "".join(cells)
+    return f"{of_month['station_id'][0]}{str(month).replace('-', '')}{element}" + "".join(cells)
