@@ -15,6 +15,8 @@ FEWEST_JOBS_EACH_SIDE = 10
 LEAST_SHARE_EACH_SIDE = 0.05
 LEAST_Z = 3.3
 SURE_Z = 3.8  # below this the words say "possible change"
+LEAST_DAYS = 120.0  # a bad month is no change; house rule
+LASTING_SHARE = 0.5  # of the step must show in either half of the time since; house rule
 EPOCH = date(1970, 1, 1)
 
 
@@ -58,7 +60,11 @@ def find_change(error: Numbers, job: NDArray[np.int64], day: Numbers) -> Change 
     z = standardised_differences(means)
     edge = int(max(FEWEST_JOBS_EACH_SIDE, np.ceil(LEAST_SHARE_EACH_SIDE * n)))
     inside = np.arange(edge, n - edge + 1)
-    k = int(inside[np.argmax(np.abs(z[inside - 1]))])
+    started = day[first]
+    lasting = inside[(started[-1] - started[inside] >= LEAST_DAYS) & _lasts(means)[inside - 1]]
+    if not len(lasting):
+        return None
+    k = int(lasting[np.argmax(np.abs(z[lasting - 1]))])
     if abs(z[k - 1]) <= max(LEAST_Z, float(np.sqrt(2 * np.log(n)))):
         return None
     since = float(day[first[k]])
@@ -86,6 +92,20 @@ def standardised_differences(values: Numbers) -> Numbers:
     within = (np.sum((values - values.mean()) ** 2) - between) / (n - 2)
     z: Numbers = difference / np.sqrt(np.maximum(within, np.finfo(float).tiny) * (1 / k + 1 / (n - k)))
     return z
+
+
+def _lasts(values: Numbers) -> NDArray[np.bool_]:
+    """Whether the step after k shows in the first and in the second half of what follows, k = 1 .. n - 1."""
+    n = len(values)
+    k = np.arange(1, n)
+    until = np.append(0.0, np.cumsum(values))
+    before = until[k] / k
+    middle = (k + n) // 2
+    early = np.where(middle > k, (until[middle] - until[k]) / np.maximum(middle - k, 1), np.inf) - before
+    late = (until[n] - until[middle]) / (n - middle) - before
+    step = (until[n] - until[k]) / (n - k) - before
+    lasting: NDArray[np.bool_] = (early / step >= LASTING_SHARE) & (late / step >= LASTING_SHARE)
+    return lasting
 
 
 def change_sentence(phase: str, change: Change, factor: float) -> str:

@@ -163,13 +163,13 @@ def _multipliers(z: Numbers, jobs: int) -> dict[str, float]:
 
 def _t_quantiles(jobs: int) -> dict[str, float]:
     """Two-sided t quantile of each central range; the level is raised by 1 / jobs, as jobs are exchangeable."""
-    from scipy.stats import t
+    from scipy.special import stdtrit
 
     degrees = max(jobs - COLUMNS_SPENT, FEWEST_DEGREES)
     found = {}
     for level in sorted(set(LEVELS.values())):
         raised = min(level * (1 + 1 / max(jobs, 1)), (1 + level) / 2)
-        found[str(level)] = float(t.ppf((1 + raised) / 2, degrees))
+        found[str(level)] = float(stdtrit(degrees, (1 + raised) / 2))
     return found
 
 

@@ -115,8 +115,7 @@ def fit_item(item: str, bought: Purchases) -> ItemModel:
     take, walls = _line_take_off(lines, follows, bought)
     usable = take > 0
     quantities = lines["quantity"].to_numpy()
-    raw = bought.raw.filter((pl.col("item") == item) & (pl.col("quantity") > 0))["quantity"].to_numpy()
-    pack = pack_size(raw)
+    pack = _pack_of(item, bought)
     usage = fit_usage(quantities[usable], pack, take[usable], walls[usable])
     condition = words(bought.openings, SHARE_CONDITION)
     return _followed(item, unit, pack, driver, usage, _shares(has, condition, follows > 0))
@@ -149,22 +148,21 @@ def choose_driver(item: str, lines: "pl.DataFrame", bought: Purchases) -> str:
     candidates = DRIVERS.get(item, DRIVERS["other"])
     if len(candidates) == 1 or len(lines) < LINES_TO_CHOOSE_BY:
         return candidates[0]
-    quantity = lines["quantity"].to_numpy()
+    quantity, pack = lines["quantity"].to_numpy(), _pack_of(item, bought)
     spreads = {}
     for driver in candidates:
         take, walls = _line_take_off(lines, bought.quantities.quantity(driver), bought)
-        if np.mean(take > 0) >= LEAST_SHARE_COVERED:
-            some = take > 0
-            spreads[driver] = _spread_within_walls(np.log(quantity[some] / take[some]), walls[some])
+        some = take > 0
+        if np.mean(some) >= LEAST_SHARE_COVERED:
+            spreads[driver] = fit_usage(quantity[some], pack, take[some], walls[some]).sd
     return min(spreads, key=lambda driver: spreads[driver]) if spreads else candidates[0]
 
 
-def _spread_within_walls(log_ratio: Numbers, walls: Numbers) -> float:
-    """Middle half of the log ratios after each wall's own median is taken off."""
-    main = walls.argmax(axis=1)
-    middle = np.array([np.median(log_ratio[main == k]) if (main == k).any() else 0.0 for k in range(walls.shape[1])])
-    low, high = np.percentile(log_ratio - middle[main], [25, 75])
-    return float(high - low)
+def _pack_of(item: str, bought: Purchases) -> float:
+    import polars as pl
+
+    raw = bought.raw.filter((pl.col("item") == item) & (pl.col("quantity") > 0))["quantity"].to_numpy()
+    return pack_size(raw)
 
 
 def _line_take_off(lines: "pl.DataFrame", follows: Numbers, bought: Purchases) -> tuple[Numbers, Numbers]:

@@ -38,6 +38,7 @@ class Finished:
     """
 
     openings: dict[str, Any]
+    opening_ids: Words
     defaults: Defaults
     job: NDArray[np.int64]
     jobs: pl.DataFrame
@@ -117,6 +118,7 @@ def _assemble(done: pl.DataFrame, rows: pl.DataFrame, labour: pl.DataFrame) -> F
     unsplit = np.bincount(job, recorded[NOT_SPLIT], len(done)) > UNSPLIT_SHARE * np.bincount(job, total, len(done))
     return Finished(
         openings=filled,
+        opening_ids=columns["opening_id"],
         defaults=defaults,
         job=job,
         jobs=done,
