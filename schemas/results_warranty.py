@@ -1,7 +1,7 @@
 """Shapes handed out about callback money, crews and case files."""
 
 from datetime import date
-from typing import NotRequired, TypedDict
+from typing import TypedDict
 
 
 class NotCosted(TypedDict):
@@ -113,8 +113,51 @@ class CallbackRow(TypedDict):
     why_not: str | None
     cost: float | None
     days_open: int | None
-    job_id: NotRequired[str]
-    visit_id: NotRequired[str]
+    job_id: str
+    visit_id: str
+    in_warranty: bool | None
+    labour_cost: float | None
+    material_cost: float | None
+    recovered: float | None
+    marked_standard: bool
+    cause_found: str | None
+    visited_on: date | None
+    visited_by_crew: str | None
+    work_done: str | None
+    fixed: bool | None
+    closed_on: date | None
+    duplicate_of: str | None
+
+
+class ChartMonth(TypedDict):
+    """Callbacks per opening-month, with the limits an ordinary month keeps."""
+
+    month: str
+    callbacks: float
+    opening_months: float
+    rate: float
+    centre: float
+    lower: float
+    upper: float
+    outside: bool
+
+
+class Rise(TypedDict):
+    """Running sum that watches for a doubling; one sum per month of report."""
+
+    sums: list[float]
+    limit: float
+    alarm_since: str | None
+    months_until_a_doubling_shows: float
+    false_alarm_every_months: float
+
+
+class Watching(TypedDict):
+    """Callbacks month by month; rise is null while there are fewer than 12 months or no callbacks."""
+
+    by_month_of_report: list[ChartMonth]
+    by_month_of_setting: list[ChartMonth]
+    rise: Rise | None
 
 
 class Callbacks(TypedDict):
@@ -122,6 +165,7 @@ class Callbacks(TypedDict):
 
     as_of: date
     rows: list[CallbackRow]
+    watching: Watching
 
 
 class LikelyCause(TypedDict):

@@ -10,12 +10,13 @@ from pipeline.cli.text import common, day, finish, percent, table
 if TYPE_CHECKING:
     from schemas.results_warranty import CrewRow, Crews
 
+AsOf = Annotated[str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")]
 WORDS = {"watch": "watch", "act": "look into it"}
 
 
 def crews(
     ctx: typer.Context,
-    as_of: Annotated[str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")] = None,
+    as_of: AsOf = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
 ) -> None:
     """Callbacks per crew against what their mix of work would give."""

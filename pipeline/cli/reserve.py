@@ -10,12 +10,13 @@ from pipeline.cli.text import common, day, finish, table, usd
 if TYPE_CHECKING:
     from schemas.results_warranty import ComplaintShare, Reserve, RollForwardMonth
 
+AsOf = Annotated[str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")]
 MONTHS_IN_TEXT = 12
 
 
 def reserve(
     ctx: typer.Context,
-    as_of: Annotated[str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")] = None,
+    as_of: AsOf = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
 ) -> None:
     """Expected remaining callback cost of all openings under warranty, and how it rolled forward."""

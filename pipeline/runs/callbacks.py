@@ -1,0 +1,63 @@
+"""The list of callbacks with their costs and waiting days, and the watch over them month by month."""
+
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any, cast
+
+from pipeline.callbacks.watching import Chart, RiseWatch, by_month_of_report, by_month_of_setting, rise_watch
+from pipeline.runs.reserve import read_history
+from pipeline.runs.standards import standards
+from pipeline.settings import Settings
+from pipeline.store.book import newest_date, open_book, rows
+from schemas.results_warranty import CallbackRow, Callbacks, ChartMonth, Rise, Watching
+
+
+def callbacks_(book: Path, settings: Settings, *, as_of: date | None = None, only_open: bool = False) -> Callbacks:
+    """Every report by the as-of date, newest first; with `only_open` those nobody has closed, longest waiting first."""
+    with open_book(book) as con:
+        on = as_of or newest_date(con)
+        terms = standards(con, settings, on)
+        found = rows(con, "callback_list", {"as_of": on, "standard": terms["standard"], "warranty": terms["warranty"]})
+        history = read_history(con, settings, on)
+    if only_open:
+        found = sorted((row for row in found if row["days_open"] is not None), key=lambda row: -row["days_open"])
+    report = by_month_of_report(history)
+    watching = Watching(
+        by_month_of_report=_months(report),
+        by_month_of_setting=_months(by_month_of_setting(history)),
+        rise=_rise(rise_watch(report)) if report else None,
+    )
+    return Callbacks(as_of=on, rows=cast(list[CallbackRow], found), watching=watching)
+
+
+def _months(chart: Chart | None) -> list[ChartMonth]:
+    if chart is None:
+        return []
+    figures = (chart.events, chart.units, chart.rate, chart.lower, chart.upper, chart.outside)
+    columns: Sequence[Any] = (chart.months, *figures)
+    return [
+        ChartMonth(
+            month=month,
+            callbacks=float(events),
+            opening_months=float(units),
+            rate=float(rate),
+            centre=chart.centre,
+            lower=float(lower),
+            upper=float(upper),
+            outside=bool(outside),
+        )
+        for month, events, units, rate, lower, upper, outside in zip(*columns, strict=True)
+    ]
+
+
+def _rise(watch: RiseWatch | None) -> Rise | None:
+    if watch is None:
+        return None
+    return Rise(
+        sums=[float(value) for value in watch.sums],
+        limit=watch.limit,
+        alarm_since=watch.alarm_since,
+        months_until_a_doubling_shows=watch.months_to_show,
+        false_alarm_every_months=watch.false_alarm_every_months,
+    )
