@@ -34,6 +34,7 @@ from sample_data.work import drain_words, new_jobs, new_openings, well_width_in,
 
 SEED = 2044
 NOT_RECORDED_SHARE = 0.02
+FEWEST_MESSY_JOBS = 40                             # fewer may have no callback to spoil
 STALLED_JOBS = 3                                   # long since worked, waiting for an inspection
 UNSIGNED_DAYS = 21                                 # newest jobs: most are not signed off yet
 LANES = ("Mill", "Weir", "Ferry", "Tanner", "Quarry", "Spring", "Chapel", "Ropewalk")
@@ -161,6 +162,8 @@ def _until_the_last_day(records: dict[str, Columns]) -> dict[str, Columns]:
 
 def make(out: Path, seed: int = SEED, jobs: int = 1000, clean: bool = False) -> None:
     """Write the scenario into a folder: as a small firm keeps it, or (clean) one canonical CSV per kind."""
+    if not clean and jobs < FEWEST_MESSY_JOBS:
+        raise ValueError(f"the messy form needs at least {FEWEST_MESSY_JOBS} jobs; fewer can be had clean")
     out.mkdir(parents=True, exist_ok=True)
     typed = scenario(seed, jobs)
     records = {kind: texts(columns) for kind, columns in typed.items()}
@@ -178,6 +181,8 @@ def main() -> None:
     parser.add_argument("--jobs", type=int, default=1000)
     parser.add_argument("--clean", action="store_true", help="canonical text only")
     wanted = parser.parse_args()
+    if not wanted.clean and wanted.jobs < FEWEST_MESSY_JOBS:
+        parser.error(f"--jobs must be at least {FEWEST_MESSY_JOBS} without --clean")
     make(wanted.out, seed=wanted.seed, jobs=wanted.jobs, clean=wanted.clean)
     print(f"wrote the sample scenario to {wanted.out}")
 

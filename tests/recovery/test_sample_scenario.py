@@ -330,6 +330,11 @@ def test_the_clean_form_is_one_file_per_kind(tmp_path: Path):
     assert sorted(p.name for p in tmp_path.iterdir()) == sorted([f"{k}.csv" for k in KINDS] + ["areaway.toml"])
 
 
+def test_the_messy_form_of_a_handful_of_jobs_is_refused(tmp_path: Path):
+    with pytest.raises(ValueError, match="at least 40 jobs"):
+        make(tmp_path, jobs=12)
+
+
 def typed(text: pl.DataFrame, model: Any) -> pl.DataFrame:
     """Text columns as the types of a record model; strict, so that unreadable text fails the test."""
     columns = []
