@@ -36,8 +36,6 @@ class MarginRow(TypedDict):
     hours_at_standard: Decimal | None
     callback_count: int
     callbacks_not_costed: int
-    reserve_to_come: NotRequired[float]
-    profit_after_reserve: NotRequired[float]
 
 
 class QuoteBias(TypedDict):
@@ -93,18 +91,20 @@ class Margins(TypedDict):
 
 
 class JobRow(MarginRow):
-    """A margins row of one job; open jobs say where they are heading."""
+    """A margins row of one job; open jobs say where they are heading (null for completed ones)."""
 
     job_id: str
     completed_on: date | None
     status: str
     crew: str | None
     branch: str | None
-    cost_to_date: NotRequired[Decimal]
-    expected_final_cost: NotRequired[Decimal | None]
-    expected_profit: NotRequired[Decimal | None]
-    expected_basis: NotRequired[str | None]
-    heading_for_loss: NotRequired[bool | None]
+    quoted_cost: Decimal | None
+    waiting_rows: int
+    cost_to_date: Decimal | None
+    expected_final_cost: Decimal | None
+    expected_profit: Decimal | None
+    expected_basis: str | None
+    heading_for_loss: bool | None
 
 
 class Jobs(TypedDict):
@@ -192,7 +192,6 @@ class OneJob(JobRow):
 
     as_of: date
     overhead_set: bool
-    waiting_rows: int
     openings: list[JobOpening]
     phases: list[JobPhase]
     items: list[JobItem]

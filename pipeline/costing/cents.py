@@ -21,15 +21,16 @@ def cents(value: Decimal) -> Decimal:
     return value.quantize(CENT)
 
 
-def shares_to_the_cent(values: Sequence[Decimal]) -> list[Decimal]:
-    """Figures that add up, once rounded, to their rounded exact total. [USD]
+def shares_to_the_cent(values: Sequence[Decimal], total: Decimal | None = None) -> list[Decimal]:
+    """Figures that add up, once rounded, to their rounded total. [USD]
 
-    in:     exact figures
-    out:    each within a cent of its exact figure; their sum is the exact total to the nearest cent
+    in:     exact figures; total: the total as it is shown, the exact one to the nearest cent when left out
+    out:    each within a cent of its exact figure; their sum is the total
     source: largest remainders (the parts nearest the next cent are rounded up)
     """
     floors = [value.quantize(CENT, rounding=ROUND_FLOOR) for value in values]
-    to_give = int((cents(sum(values, Decimal(0))) - sum(floors, Decimal(0))) / CENT)
+    shown = cents(sum(values, Decimal(0))) if total is None else total
+    to_give = int((shown - sum(floors, Decimal(0))) / CENT)
     by_remainder = sorted(range(len(values)), key=lambda at: floors[at] - values[at])
     raised = set(by_remainder[:to_give])
     return [floor + CENT if at in raised else floor for at, floor in enumerate(floors)]
@@ -48,13 +49,35 @@ def table_to_the_cent(rows: Sequence[Sequence[Decimal]], subtotals: Sequence[int
         return [[Decimal(0)] * max(subtotals)]
     exact = [list(row) for row in rows]
     exact.append([sum(column, Decimal(0)) for column in zip(*exact, strict=True)])
-    floors = [[value.quantize(CENT, rounding=ROUND_FLOOR) for value in row] for row in exact]
-    part = np.array(
-        [[float((value - floor) / CENT) for value, floor in zip(*pair, strict=True)]
-         for pair in zip(exact, floors, strict=True)]
-    )
+    floors, part = _floors_and_parts(exact)
     raised = _nearest(part, subtotals)
     _meet_totals(raised, part, subtotals, _cents_to_give(floors) + raised[-1])
+    return _with_raised(floors, raised)
+
+
+def rows_to_the_cent(rows: Sequence[Sequence[Decimal]], subtotals: Sequence[int]) -> list[list[Decimal]]:
+    """Rows rounded each by itself: as many figures and sums across the row as can be at their nearest cent. [USD]
+
+    in:     as for table_to_the_cent
+    out:    the rows, every figure and every sum across a row within a cent of the exact one
+    """
+    if not rows:
+        return []
+    floors, part = _floors_and_parts(rows)
+    return _with_raised(floors, _nearest(part, subtotals))
+
+
+def _floors_and_parts(exact: Sequence[Sequence[Decimal]]) -> tuple[list[list[Decimal]], Floats]:
+    """The cent below each figure, and the part of a cent above it."""
+    floors = [[value.quantize(CENT, rounding=ROUND_FLOOR) for value in row] for row in exact]
+    part = [
+        [float((value - floor) / CENT) for value, floor in zip(*pair, strict=True)]
+        for pair in zip(exact, floors, strict=True)
+    ]
+    return floors, np.array(part)
+
+
+def _with_raised(floors: Sequence[Sequence[Decimal]], raised: Bits) -> list[list[Decimal]]:
     return [
         [floor + CENT * int(up) for floor, up in zip(*pair, strict=True)] for pair in zip(floors, raised, strict=True)
     ]

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
-from pipeline.costing.cents import shares_to_the_cent, table_to_the_cent
+from pipeline.costing.cents import cents, rows_to_the_cent, shares_to_the_cent, table_to_the_cent
 from schemas.results_money import MarginRow
 
 # Revenue, then what is taken off it in the order of the profit lines.
@@ -37,13 +37,33 @@ def margin_rows(groups: Sequence[Sums]) -> tuple[list[MarginRow], MarginRow]:
             revenue (or hours)
     """
     sums = [*groups, _total(groups)]
-    parts = table_to_the_cent([[sign * row[name] for name, sign in PARTS.items()] for row in groups], SUBTOTALS)
+    parts = table_to_the_cent(_parts(groups), SUBTOTALS)
     beside = {name: _shared([row[name] for row in groups]) for name in BESIDE}
     rows = [
         _margin_row(row, money, {name: column[at] for name, column in beside.items()})
         for at, (row, money) in enumerate(zip(sums, parts, strict=True))
     ]
     return rows[:-1], rows[-1]
+
+
+def single_rows(jobs: Sequence[Sums]) -> list[MarginRow]:
+    """Rows rounded each by itself, as a list of jobs shows them. [USD, hours, shares of 1]
+
+    in, out: as for margin_rows, without a total
+    """
+    money = rows_to_the_cent(_parts(jobs), SUBTOTALS)
+    return [
+        _margin_row(row, signed, {name: _to_the_cent(row[name]) for name in BESIDE})
+        for row, signed in zip(jobs, money, strict=True)
+    ]
+
+
+def _parts(groups: Sequence[Sums]) -> list[list[Decimal]]:
+    return [[sign * row[name] for name, sign in PARTS.items()] for row in groups]
+
+
+def _to_the_cent(value: Decimal | None) -> Decimal | None:
+    return None if value is None else cents(value)
 
 
 def _total(groups: Sequence[Sums]) -> dict[str, Any]:

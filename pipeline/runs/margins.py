@@ -3,14 +3,13 @@
 from calendar import monthrange
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.costing.margins import margin_rows
 from pipeline.costing.quote_bias import quote_biases
 from pipeline.errors import WrongUsage
-from pipeline.runs.standards import Standards, hold_job_costs
+from pipeline.runs.standards import hold_job_costs, in_force
 from pipeline.settings import Settings
 from pipeline.store.book import newest_date, open_book, rows
 from schemas.results_money import MarginRow, Margins, QuoteBias
@@ -62,7 +61,7 @@ def _margins(con: "duckdb.DuckDBPyConnection", settings: Settings, asked: _Asked
         as_of=asked.as_of,
         by=asked.by,
         overhead_set=settings.is_set("overhead_per_labour_hour"),
-        standard_hourly_cost=standard_on(measured_with, asked.as_of),
+        standard_hourly_cost=in_force(measured_with["standard"], asked.as_of),
         standard_set=settings.is_set("standard_hourly_cost"),
         waiting_rows=waiting_rows,
         jobs_without_labour=without_labour,
@@ -112,9 +111,3 @@ def trailing_year(as_of: date) -> Span:
     last = monthrange(as_of.year - 1, as_of.month)[1]
     year_before = date(as_of.year - 1, as_of.month, min(as_of.day, last))
     return Span(date.fromordinal(year_before.toordinal() + 1), as_of)
-
-
-def standard_on(measured_with: Standards, day: date) -> Decimal:
-    """The standard cost of a labour hour in force on a day."""
-    in_force = [step["value"] for step in measured_with["standard"] if step["valid_from"] <= day]
-    return in_force[-1]

@@ -1,6 +1,7 @@
 """What every money question is measured with: the standard hour, the overhead and the warranty, by date."""
 
 from datetime import date
+from decimal import Decimal
 from typing import TYPE_CHECKING, TypedDict
 
 from pipeline.settings import Settings
@@ -40,3 +41,8 @@ def hold_job_costs(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: 
     measured_with = standards(con, settings, as_of)
     con.execute(question("hold_job_costs"), {"as_of": as_of, **dict(measured_with)})
     return measured_with
+
+
+def in_force(steps: list[Step], day: date) -> Decimal:
+    """The value in force on a day."""
+    return next(step["value"] for step in reversed(steps) if step["valid_from"] <= day)
