@@ -1,0 +1,124 @@
+"""Rules over all files of a batch: one key once, and a day of at most 24 hours."""
+
+from collections.abc import Sequence
+
+import polars as pl
+
+from pipeline.intake.raw import NO_FAULTS
+from schemas.batch import FileRead, set_aside
+from schemas.kinds import KINDS
+
+HOURS_PER_DAY = 24
+LINES_NAMED = 5  # other lines that a reason names before it says how many more there are
+CENT_OF_A_CENT = 1e-4  # hours are kept to four places
+
+
+def same_key_twice(files: Sequence[FileRead]) -> list[FileRead]:
+    """The files with every key that stands in the batch with different rows moved to the rows that wait.
+
+    Identical copies stay: the book counts the second one as unchanged. A row that waits for another reason
+    and has the same key counts as a different row.
+    """
+    result = list(files)
+    for kind in dict.fromkeys(file.kind for file in files):
+        of_kind = [at for at, file in enumerate(files) if file.kind == kind]
+        conflicts = _conflicts([files[at] for at in of_kind], kind)
+        for place, at in enumerate(of_kind):
+            result[at] = set_aside(files[at], conflicts.filter(pl.col("_file") == place))
+    return result
+
+
+def _conflicts(files: Sequence[FileRead], kind: str) -> pl.DataFrame:
+    """Good rows whose key stands elsewhere with other values: _file, _row, column, value, reason."""
+    repeated = _repeated_keys(files)
+    if repeated.is_empty():
+        return NO_FAULTS.with_columns(pl.lit(0).alias("_file"))
+    content = list(KINDS[kind].columns())
+    good = pl.concat(
+        [_copies(file.good, repeated).with_columns(pl.lit(at).alias("_file"), pl.lit(file.name).alias("_name"))
+         for at, file in enumerate(files)]
+    )  # fmt: skip
+    waiting = pl.concat(
+        [_copies(file.bad, repeated).select("_key", "_line", pl.lit(file.name).alias("_name")) for file in files]
+    )
+    versions = good.select("_key", *content).unique().group_by("_key").agg(pl.len().alias("versions"))
+    differing = (
+        good.join(versions, on="_key", how="left", validate="m:1")
+        .filter((pl.col("versions") > 1) | pl.col("_key").is_in(waiting["_key"].implode()))
+    )  # fmt: skip
+    places = pl.concat([differing.select("_key", "_line", "_name"), waiting])
+    return _named(differing, places, KINDS[kind].key[0])
+
+
+def _repeated_keys(files: Sequence[FileRead]) -> pl.Series:
+    keys = pl.concat([frame["_key"] for file in files for frame in (file.good, file.bad)]).drop_nulls()
+    if keys.n_unique() == len(keys):
+        return keys.clear()
+    return keys.filter(keys.is_duplicated()).unique()
+
+
+def _copies(rows: pl.DataFrame, repeated: pl.Series) -> pl.DataFrame:
+    return rows.filter(pl.col("_key").is_in(repeated.implode()))
+
+
+def _named(differing: pl.DataFrame, places: pl.DataFrame, key_column: str) -> pl.DataFrame:
+    """Each differing row with a reason that names the other lines of its key."""
+    others: dict[str, list[tuple[str, int]]] = {}
+    for key, line, name in places.select("_key", "_line", "_name").iter_rows():
+        others.setdefault(key, []).append((name, line))
+    reasons = [
+        _reason(key_column, others[row["_key"]], (row["_name"], row["_line"]))
+        for row in differing.select("_key", "_name", "_line").iter_rows(named=True)
+    ]
+    return differing.select(
+        "_file", "_row", pl.lit(key_column).alias("column"), pl.col(key_column).cast(pl.String).alias("value"),
+        pl.Series("reason", reasons, dtype=pl.String),
+    )  # fmt: skip
+
+
+def _reason(key_column: str, places: Sequence[tuple[str, int]], own: tuple[str, int]) -> str:
+    elsewhere = [place for place in places if place != own]
+    named = ", ".join(
+        f"line {line}" + (f" of {name}" if name != own[0] else "") for name, line in elsewhere[:LINES_NAMED]
+    )
+    more = f" and {len(elsewhere) - LINES_NAMED} more" if len(elsewhere) > LINES_NAMED else ""
+    return f"the same {key_column} stands with other values on {named}{more}; keep the row that is right"
+
+
+def days_over_24_hours(files: Sequence[FileRead], in_book: pl.DataFrame | None = None) -> list[FileRead]:
+    """The files with all labour rows of a worker's day over 24 hours moved to the rows that wait.
+
+    in: in_book: labour rows of the book, _key, worker_id, worked_on, hours; rows of the book stay where they are,
+        and a row that this batch replaces does not count
+    """
+    labour = [(at, file.good) for at, file in enumerate(files) if file.kind == "labour" and not file.good.is_empty()]
+    if not labour:
+        return list(files)
+    counted = ["_key", "worker_id", "worked_on", "hours"]
+    rows = pl.concat(
+        [good.select(*counted, "_row", pl.lit(at).alias("_file")) for at, good in labour]
+    ).filter(pl.col("worker_id").is_not_null())
+    long_days = _long_days(rows.select(counted), in_book)
+    if long_days.is_empty():
+        return list(files)
+    faults = rows.join(long_days, on=["worker_id", "worked_on"], how="inner", validate="m:1").select(
+        "_file", "_row", pl.lit("hours").alias("column"), pl.col("hours").cast(pl.String).str.strip_suffix(".0").alias("value"),
+        pl.format(
+            "the hours of worker {} on {} add up to {}; a day has at most 24", "worker_id", "worked_on",
+            pl.col("total").cast(pl.String).str.strip_suffix(".0"),
+        ).alias("reason"),
+    )  # fmt: skip
+    return [set_aside(file, faults.filter(pl.col("_file") == at)) for at, file in enumerate(files)]
+
+
+def _long_days(rows: pl.DataFrame, in_book: pl.DataFrame | None) -> pl.DataFrame:
+    """Days of a worker with more than 24 hours, identical copies of a row counted once."""
+    counted = rows.unique("_key", keep="last")
+    if in_book is not None:
+        staying = in_book.select(rows.columns).cast(dict(rows.schema)).join(rows, on="_key", how="anti")  # type: ignore[arg-type]
+        counted = pl.concat([counted, staying])
+    return (
+        counted.group_by("worker_id", "worked_on").agg(pl.col("hours").sum().round(4).alias("total"))
+        .filter(pl.col("total") > HOURS_PER_DAY + CENT_OF_A_CENT / 2)
+    )  # fmt: skip
+

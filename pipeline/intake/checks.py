@@ -1,0 +1,96 @@
+"""The rules of a record kind, asked of a whole file at once, with their names as the message."""
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import Any
+
+import polars as pl
+
+from pipeline.intake.convert import sentence
+from pipeline.intake.raw import NO_FAULTS
+from schemas.kinds import KINDS, Kind
+
+FIRST_DAY = date(1990, 1, 1)  # contract limit: records begin here
+FIRST_WEATHER_DAY = date(1700, 1, 1)  # stations published by NOAA reach back into the 18th century
+UNDATED_AHEAD = frozenset({"quotes", "prices"})  # contract: these may be dated after the day of receipt
+RULE_COLUMN: Mapping[str, str] = {  # rules over several columns: the column at which the fault is shown
+    "job_is_completed_on_or_after_its_start": "completed_on",
+    "rough_opening_is_not_narrower_than_the_existing_one": "rough_width_in",
+    "rough_opening_is_not_lower_than_the_existing_one": "rough_height_in",
+}
+EMPTY = "it must be filled in"
+
+
+def model_faults(kind: Kind, values: pl.DataFrame, text: pl.DataFrame) -> pl.DataFrame:
+    """Cells that break the kind's own rules: _row, column, value, reason.
+
+    in: values: contract columns in the contract's types; text: the same cells as read, where the file has them
+    """
+    import pandera.polars as pa
+
+    try:
+        kind.model.validate(values, lazy=True)
+    except pa.errors.SchemaErrors as broken:
+        cases = broken.failure_cases
+        if cases["index"].null_count():
+            raise RuntimeError(f"a rule of {kind.name} could not be asked: {cases}") from broken
+        return _told(kind, cases, values, text)
+    return NO_FAULTS
+
+
+def _told(kind: Kind, cases: pl.DataFrame, values: pl.DataFrame, text: pl.DataFrame) -> pl.DataFrame:
+    found = []
+    for (column, check), rows in cases.group_by("column", "check", maintain_order=True):
+        name = RULE_COLUMN.get(str(check), str(column))
+        at = rows["index"].cast(pl.Int64).sort()
+        cells = text[name] if name in text.columns else values[name].cast(pl.String)
+        found.append(place_faults(name, at, cells, _rule(kind, name, str(check))))
+    return pl.concat(found)
+
+
+def place_faults(name: str, at: pl.Series, cells: pl.Series, rule: str) -> pl.DataFrame:
+    """The same rule broken in one column at several rows: _row, column, value, reason."""
+    shown = sentence(name, pl.col("value"), pl.lit(rule))
+    empty = pl.lit(f"{name} is empty; {rule}")
+    return pl.DataFrame({"_row": at.cast(pl.Int64), "value": cells.gather(at)}).select(
+        "_row",
+        pl.lit(name).alias("column"),
+        "value",
+        pl.when(pl.col("value").is_null() | (pl.col("value").str.strip_chars() == "")).then(empty).otherwise(shown)
+        .alias("reason"),
+    )  # fmt: skip
+
+
+def _rule(kind: Kind, name: str, check: str) -> str:
+    if check in RULE_COLUMN:
+        return f"the rule is: {check.replace('_', ' ')}"
+    if check == "not_nullable":
+        return EMPTY
+    return rule_in_words(kind.columns()[name].checks)
+
+
+def rule_in_words(checks: Sequence[Any]) -> str:
+    """The limits of a column: `it must be more than 0 and at most 36`."""
+    phrases = {
+        "greater_than": lambda of: f"more than {of['min_value']}",
+        "greater_than_or_equal_to": lambda of: f"at least {of['min_value']}",
+        "less_than_or_equal_to": lambda of: f"at most {of['max_value']}",
+        "isin": lambda of: "one of " + ", ".join(of["allowed_values"]),
+    }
+    return "it must be " + " and ".join(phrases[check.name](check.statistics) for check in checks)
+
+
+def date_faults(kind: str, values: pl.DataFrame, text: pl.DataFrame, received: date) -> list[pl.DataFrame]:
+    """Dates before the first day of records or after the day of receipt: one frame per column with faults."""
+    first = FIRST_WEATHER_DAY if kind == "weather" else FIRST_DAY
+    last = None if kind in UNDATED_AHEAD else received
+    rule = f"it must be on or after {first}" + ("" if last is None else f" and not after {last}, the day of receipt")
+    found = []
+    for name, column in KINDS[kind].columns().items():
+        if column.metadata["kind"] != "date" or values[name].null_count() == values.height:
+            continue
+        outside = (values[name] < first) if last is None else ~values[name].is_between(first, last)
+        at = outside.fill_null(False).arg_true()
+        if len(at):
+            found.append(place_faults(name, at, text[name], rule))
+    return found

@@ -1,0 +1,282 @@
+"""A column of texts to a column of values: the whole column by one cast, the rest once per distinct text."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import polars as pl
+
+from pipeline.intake import dates, measures, numerals, words
+from pipeline.intake.numerals import Style, Unreadable
+from pipeline.intake.raw import NO_FAULTS, RawColumn
+
+MEASURED = frozenset(measures.CANONICAL)
+NUMERIC = MEASURED | {"money", "number", "count"}
+ROUNDED = {"money": 4, "number": 4, "hours": 4}  # places that the book keeps
+TOO_LARGE = {"money": 1e10, "number": 1e10, "hours": 1e6, "count": 2**31}  # what the book's columns can hold
+DTYPES: Mapping[str, Any] = {
+    **dict.fromkeys(NUMERIC, pl.Float64),
+    **dict.fromkeys(("text", "id", "word"), pl.String),
+    "count": pl.Int64,
+    "date": pl.Date,
+    "yes_no": pl.Boolean,
+}
+NOTHING_TEXTS = sorted(
+    {variant for text in words.NOTHING for variant in (text, text.upper(), text.capitalize())} | {"N/a", "n/A"}
+)
+SHOWN = 60  # letters of a cell that a reason repeats
+EXAMPLES_KEPT = 3
+
+
+@dataclass(frozen=True)
+class ColumnPlan:
+    """How one of our columns is to be read.
+
+    header:  their header; unit: unit word of bare numbers, "" = canonical
+    words:   the firm's own words -> ours; order, decimal: what the settings say, None = decide from the column
+    """
+
+    name: str
+    kind: str
+    header: str
+    optional: bool = True
+    unit: str = ""
+    words: Mapping[str, str] = field(default_factory=dict)
+    order: str | None = None
+    decimal: str | None = None
+
+
+@dataclass(frozen=True)
+class Converted:
+    """A column read: its values, the cells that could not be read, what was decided, doubts and examples."""
+
+    values: pl.Series
+    faults: pl.DataFrame = field(default_factory=lambda: NO_FAULTS)
+    readings: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
+    examples: tuple[tuple[str, str], ...] = ()
+
+
+def converted(plan: ColumnPlan, column: RawColumn, *, guarded: bool) -> Converted:
+    """One column in the contract's type.
+
+    in:  guarded: text that looks like a formula carries an apostrophe that is to be taken off
+    out: values in row order; null where nothing was recorded or the cell could not be read (then it is in faults)
+    """
+    if plan.kind in ("id", "text"):
+        return Converted(_verbatim(plan, column.text, guarded=guarded))
+    if plan.kind == "date":
+        return _dates(plan, column)
+    if plan.kind in NUMERIC:
+        return _numbers(plan, column)
+    return _listed(plan, column.text)
+
+
+def _verbatim(plan: ColumnPlan, text: pl.Series, *, guarded: bool) -> pl.Series:
+    """Text as it stands: outer blanks and the formula guard taken off, empty cells null."""
+    values = text.str.strip_chars()
+    if guarded and values.str.starts_with("'").any():
+        values = values.str.replace(r"^'('*[=+\-@\t\r])", "${1}")
+    nothing = [""] if plan.kind == "id" else NOTHING_TEXTS
+    is_nothing = values.is_in(nothing)
+    if is_nothing.any():
+        values = values.set(is_nothing.fill_null(False), None)
+    return values.alias(plan.name)
+
+
+def _listed(plan: ColumnPlan, text: pl.Series) -> Converted:
+    """Words of a list, or yes and no: read once per distinct text."""
+    firm_words = {words.plain_word(theirs): ours for theirs, ours in plan.words.items()}
+
+    def parse(cell: str) -> str | bool | None:
+        if plan.kind == "word":
+            return words.word(numerals.tidy(cell), plan.name, firm_words)
+        return words.yes_or_no(cell)
+
+    return _finish(plan, text, _parsed(text.unique(), parse, none_is_nothing=plan.kind != "word"))
+
+
+def _dates(plan: ColumnPlan, column: RawColumn) -> Converted:
+    text = _untyped(column.text, column.dates)
+    cast = text.str.to_date("%Y-%m-%d", strict=False)
+    cast = cast.set((cast.dt.year() < 1000).fill_null(False), None)  # the cast takes 24-3-14 for the year 24
+    refused = _refused(text, cast)
+    order, doubtful, demanded = dates.order_of(refused)
+    style = Style(order=plan.order or order)
+    read = _finish(plan, text, _parsed(refused, lambda cell: dates.day(cell, style)), cast=cast)
+    values = read.values if column.dates is None else column.dates.fill_null(read.values)
+    told = _Told(plan, {"dmy": "day first", "mdy": "month first", "ymd": "year first"})
+    told.decide(order, doubtful=doubtful, demanded=demanded, setting=plan.order, remedy=f'[dates] {plan.name} = "dmy"')
+    return replace(read, values=values.alias(plan.name), readings=told.readings, doubts=told.doubts)
+
+
+def _numbers(plan: ColumnPlan, column: RawColumn) -> Converted:
+    exact = column.clocks if column.clocks is not None and plan.kind == "hours" else None
+    numbers = column.numbers if column.numbers is None or not plan.unit else _scaled(plan, column.numbers)
+    text = _untyped(_untyped(column.text, column.numbers), exact)
+    cast = text.cast(pl.Float64, strict=False)
+    cast = cast.set((~cast.is_finite()).fill_null(False), None)
+    refused = _refused(text, cast)
+    decimal, doubtful, demanded = _decimal(plan, text, cast, refused)
+    everything = decimal != "." or bool(plan.unit)
+    style = Style(decimal=decimal, unit=plan.unit)
+    answers = _parsed(_refused(text, None) if everything else refused, _parser(plan.kind, style))
+    read = _finish(plan, text, answers, cast=None if everything else cast)
+    values = read.values
+    for typed in (numbers, exact):
+        values = values if typed is None else typed.fill_null(values)
+    told = _Told(plan, {",": "decimal comma", ".": "decimal point"})
+    told.decide(decimal, doubtful=doubtful, demanded=demanded, setting=plan.decimal, remedy='[numbers] decimal = ","')
+    return _within_storage(plan, column.text, replace(read, values=values, readings=told.readings, doubts=told.doubts))
+
+
+def _parser(kind: str, style: Style) -> Callable[[str], float]:
+    if kind in MEASURED:
+        return lambda cell: measures.measure(cell, kind, style)
+    simple = {"money": numerals.money, "number": numerals.number, "count": numerals.whole_number}[kind]
+    return lambda cell: simple(cell, style)
+
+
+def _decimal(
+    plan: ColumnPlan, text: pl.Series, cast: pl.Series, refused: pl.Series
+) -> tuple[str | None, bool, dict[str, str]]:
+    """The decimal mark of the column; asked of all its texts only when some text raises the question."""
+    if plan.decimal is not None:
+        return plan.decimal, False, {}
+    question = any(numerals.mark_demanded(cell) for cell in refused)
+    if not question and not _only_thousandths(text, cast):
+        return ".", False, {}
+    marked = text.filter(text.str.contains(r"[.,]").fill_null(False)).unique()
+    return numerals.decimal_of(marked.sort())
+
+
+def _only_thousandths(text: pl.Series, cast: pl.Series) -> bool:
+    """Whether every broken number has three places, as in 1.250, which could be 1250."""
+    broken = text.filter((cast != cast.floor()).fill_null(False))
+    first = broken.head(1)
+    if first.is_empty() or not _grouped(first).all():
+        return False
+    return bool(_grouped(broken).all())
+
+
+def _grouped(text: pl.Series) -> pl.Series:
+    return text.str.contains(r"^\s*-?[1-9]\d{0,2}\.\d{3}\s*$")
+
+
+def _scaled(plan: ColumnPlan, numbers: pl.Series) -> pl.Series:
+    """Exact numbers of a column whose header gives another unit, in the canonical one."""
+    distinct = numbers.drop_nulls().unique()
+    style = Style(unit=plan.unit)
+    answers = _parsed(distinct.cast(pl.String), _parser(plan.kind, style))
+    return numbers.replace_strict(distinct, answers["value"].cast(pl.Float64), default=None, return_dtype=pl.Float64)
+
+
+def _untyped(text: pl.Series, typed: pl.Series | None) -> pl.Series:
+    """The texts of cells that the file does not type itself."""
+    return text if typed is None else text.set(typed.is_not_null(), None)
+
+
+def _refused(text: pl.Series, cast: pl.Series | None) -> pl.Series:
+    """The distinct texts that the cast refused, in order, cells that mean nothing left out."""
+    refused = text if cast is None else text.filter(cast.is_null())
+    return refused.drop_nulls().unique().sort()
+
+
+def _parsed(texts: pl.Series, parse: Callable[[str], Any], *, none_is_nothing: bool = True) -> pl.DataFrame:
+    """Each distinct text with its value, or the rule it breaks."""
+    found: list[tuple[str, Any, str | None]] = []
+    for text in texts.drop_nulls():
+        if (none_is_nothing and words.is_nothing(text)) or not text.strip():
+            found.append((text, None, None))
+            continue
+        try:
+            found.append((text, parse(text), None))
+        except Unreadable as broken:
+            found.append((text, None, str(broken)))
+    keys, values, rules = zip(*found, strict=True) if found else ((), (), ())
+    return pl.DataFrame(
+        {"text": pl.Series(keys, dtype=pl.String), "value": pl.Series(values, strict=False) if values else [],
+         "rule": pl.Series(rules, dtype=pl.String)}
+    )
+
+
+def _finish(plan: ColumnPlan, text: pl.Series, answers: pl.DataFrame, *, cast: pl.Series | None = None) -> Converted:
+    """The column with its distinct answers put in place."""
+    dtype = pl.Float64 if plan.kind in NUMERIC else DTYPES[plan.kind]
+    values = text.is_null().replace_strict({True: None}, default=None, return_dtype=dtype) if cast is None else cast
+    if not answers.is_empty():
+        answered = text.replace_strict(
+            answers["text"], answers["value"].cast(dtype), default=None, return_dtype=dtype
+        )
+        values = answered if cast is None else cast.fill_null(answered)
+    broken = answers.filter(pl.col("rule").is_not_null())
+    good = answers.filter(pl.col("value").is_not_null() & (pl.col("text") != pl.col("value").cast(pl.String)))
+    examples = tuple((row["text"], str(row["value"])) for row in good.head(EXAMPLES_KEPT).iter_rows(named=True))
+    return Converted(values.alias(plan.name), cell_faults(plan.name, text, broken), examples=examples)
+
+
+def cell_faults(name: str, text: pl.Series, broken: pl.DataFrame) -> pl.DataFrame:
+    """One line per cell whose text breaks a rule: _row, column, value, reason."""
+    if broken.is_empty():
+        return NO_FAULTS
+    cells = pl.DataFrame({"_row": pl.int_range(len(text), eager=True), "value": text})
+    return (
+        cells.join(broken.select("text", "rule"), left_on="value", right_on="text", how="inner")
+        .with_columns(pl.lit(name).alias("column"), sentence(name, pl.col("value"), pl.col("rule")).alias("reason"))
+        .select("_row", "column", "value", "reason")
+    )
+
+
+def sentence(name: str, value: pl.Expr, rule: pl.Expr) -> pl.Expr:
+    """`hours is '-8'; it must be more than 0`."""
+    shown = pl.when(value.str.len_chars() > SHOWN).then(value.str.head(SHOWN) + "…").otherwise(value)
+    return pl.format("{} is '{}'; {}", pl.lit(name), shown, rule)
+
+
+def _within_storage(plan: ColumnPlan, text: pl.Series, read: Converted) -> Converted:
+    """Values rounded to the places the book keeps; what it cannot hold becomes a fault."""
+    values = read.values.round(ROUNDED[plan.kind]) if plan.kind in ROUNDED else read.values
+    most = TOO_LARGE.get(plan.kind)
+    faults = read.faults
+    if most is not None and (too_large := (values.abs() >= most).fill_null(False)).any():
+        rule = f"it must be under {most:,.0f}"
+        texts = text.filter(too_large).unique()
+        found = cell_faults(plan.name, text.set(~too_large, None), pl.DataFrame({"text": texts, "rule": rule}))
+        faults = pl.concat([faults, found])
+        values = values.set(too_large, None)
+    values = values.cast(pl.Int64, strict=False) if plan.kind == "count" else values
+    return replace(read, values=values.alias(plan.name), faults=faults)
+
+
+class _Told:
+    """What is said about a column's order of day and month, or its decimal mark."""
+
+    def __init__(self, plan: ColumnPlan, names: Mapping[str, str]) -> None:
+        self.plan = plan
+        self.names = names
+        self.readings: tuple[str, ...] = ()
+        self.doubts: tuple[str, ...] = ()
+
+    def decide(
+        self, choice: str | None, *, doubtful: bool, demanded: Mapping[str, str], setting: str | None, remedy: str
+    ) -> None:
+        """Say what was decided and why, or that nothing decides."""
+        name = self.plan.name
+        if setting is not None:
+            self.readings = (f"{name}: {self.names[setting]}, as the settings say",)
+        elif choice is None:
+            both = " and ".join(f"'{text}' is {self.names[mark]}" for mark, text in demanded.items())
+            self.doubts = (f"{name} contradicts itself: {both}; rows with two readings wait; settle it with {remedy}",)
+        elif doubtful and not demanded:
+            self.readings = (f"{name}: {self.names[choice]}, because nothing decides",)
+            self.doubts = (
+                f"{name} has cells that can be read in two ways and nothing decides; read with {self.names[choice]}; "
+                f"to read them the other way set {remedy}",
+            )
+        elif doubtful or choice in (",", "dmy"):
+            self.readings = (f"{name}: {self.names[choice]}, because '{demanded[choice]}' demands it",)
+
+
+def readings_of(results: Sequence[Converted]) -> tuple[str, ...]:
+    """Everything that was decided, in the order of the columns."""
+    return tuple(reading for result in results for reading in result.readings)

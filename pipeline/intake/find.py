@@ -1,0 +1,91 @@
+"""Which files to read, and what kind of record a name says they hold."""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from pipeline.errors import InputError
+from schemas.kinds import KINDS
+
+TEXT = (".csv", ".tsv", ".txt", ".csv.gz")
+WORKBOOK = (".xlsx",)
+PARQUET = (".parquet",)
+STATION = (".dly", ".dly.gz")
+READABLE = (*TEXT, *WORKBOOK, *PARQUET, *STATION)
+
+
+@dataclass(frozen=True)
+class Found:
+    """A file to read: its path as given, and the folders under what was given, nearest last."""
+
+    path: Path
+    folders: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Finding:
+    """What a search found: files to read, and files passed over because they are of another sort."""
+
+    files: tuple[Found, ...]
+    passed_over: tuple[Path, ...]
+
+
+def suffix(path: Path) -> str:
+    """The end of a file's name by which we know how to read it; "" when we do not."""
+    name = path.name.lower()
+    return next((end for end in sorted(READABLE, key=len, reverse=True) if name.endswith(end)), "")
+
+
+def find_files(paths: Sequence[Path]) -> Finding:
+    """The files to read, folders searched to the bottom, each file once.
+
+    errors: InputError naming every path that does not exist, cannot be read or holds nothing to read
+    """
+    files: dict[Path, Found] = {}
+    passed_over: list[Path] = []
+    faults: list[str] = []
+    for path in paths:
+        if path.is_dir():
+            inside = sorted(child for child in path.rglob("*") if child.is_file())
+            readable = [child for child in inside if suffix(child) and not _is_hidden(child.relative_to(path))]
+            passed_over += [child for child in inside if child not in set(readable)]
+            for child in readable:
+                files.setdefault(child.resolve(), Found(child, _folders(path, child)))
+            if not readable:
+                faults.append(f"{path} holds no file to read; the kinds of file are {', '.join(READABLE)}")
+        elif not path.exists():
+            faults.append(f"there is no file or folder {path}; check the name")
+        elif not suffix(path):
+            faults.append(f"{path} is not a kind of file that is read; save it as CSV, XLSX or Parquet")
+        else:
+            files.setdefault(path.resolve(), Found(path, (path.parent.name,)))
+    if faults:
+        raise InputError("\n".join(faults))
+    return Finding(tuple(files.values()), tuple(passed_over))
+
+
+def _is_hidden(inside: Path) -> bool:
+    return any(part.startswith((".", "~$")) for part in inside.parts)
+
+
+def _folders(root: Path, child: Path) -> tuple[str, ...]:
+    return (root.resolve().name, *child.relative_to(root).parts[:-1])
+
+
+def kind_of_name(name: str) -> str | None:
+    """The kind that a name begins with, whatever its case: `Jobs 2025`, `labour-north`, `Install Checks`."""
+    plain = re.sub(r"[^a-z]+", "_", name.casefold()).strip("_")
+    plain = re.sub(r"^labor(_|$)", r"labour\1", plain)
+    return next((kind for kind in KINDS if plain == kind or plain.startswith(f"{kind}_")), None)
+
+
+def kind_of_file(found: Found) -> str | None:
+    """The kind that a file's own name says, else that of the nearest folder."""
+    name = found.path.name[: len(found.path.name) - len(suffix(found.path))]
+    return kind_of_name(name) or kind_of_folders(found.folders)
+
+
+def kind_of_folders(folders: Iterable[str]) -> str | None:
+    """The kind that the nearest folder says."""
+    return next((kind for folder in reversed(list(folders)) if (kind := kind_of_name(folder))), None)

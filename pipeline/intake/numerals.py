@@ -1,0 +1,174 @@
+"""Numbers as people write them: 1,250.00 or 1.250,00, fractions, amounts of money."""
+
+import re
+import unicodedata
+from collections.abc import Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+
+PLAIN = r"(?:\d+(?:[.,]\d+)*|[.,]\d+)(?:[eE][+-]?\d{1,3})?"
+MIXED = rf"(?:\d+\s*/\s*\d+|{PLAIN}(?:[\s-]+\d+\s*/\s*\d+)?)"
+_NUMERAL = re.compile(r"\d+(?:[.,]\d+)*|[.,]\d+")
+_MIXED = re.compile(rf"(?:(?P<whole>{PLAIN})(?:[\s-]+|$))?(?:(?P<top>\d+)\s*/\s*(?P<bottom>\d+))?")
+_GROUPED = re.compile(r"[1-9]\d{0,2}(?:([.,])\d{3})(?:\1\d{3})*")
+_SIGNED = re.compile(rf"(?P<sign>[+-]?)\s*(?P<size>{MIXED})")
+_MONEY = re.compile(rf"(?P<sign>[+-]?)\s*(?P<size>{PLAIN})\s*(?P<after>-?)")
+_DOLLARS = re.compile(r"US\s?\$|USD|\$", re.IGNORECASE)
+_FOREIGN = re.compile(r"[A-Za-z]{1,3}\s?\$|\b[A-Za-z]{3}\b|[^\W\d_]{2,}")
+_SAME_SIGN = str.maketrans({"−": "-", "–": "-", "—": "-", "\u00a0": " ", "\u202f": " ", "\u2009": " "})
+
+
+class Unreadable(ValueError):
+    """A cell that cannot be read; the message is the rule it breaks, `it must be …`."""
+
+
+@dataclass(frozen=True)
+class Style:
+    """How a column is read.
+
+    decimal: "." or ","; None when the column contradicts itself, so that texts with two readings wait
+    order:   "mdy", "dmy" or "ymd"; None likewise
+    unit:    unit word of bare numbers; "" is the canonical unit
+    """
+
+    decimal: str | None = "."
+    order: str | None = "mdy"
+    unit: str = ""
+
+
+def tidy(text: str) -> str:
+    """A cell with one kind of minus and blank, ½ as 1/2, and without the apostrophe that guards a formula."""
+    text = text.strip().translate(_SAME_SIGN)
+    if text.startswith("'") and text.lstrip("'")[:1] in ("=", "+", "-", "@"):
+        text = text[1:]
+    return "".join(_spelled(letter) for letter in text) if not text.isascii() else text
+
+
+def _spelled(letter: str) -> str:
+    if unicodedata.decomposition(letter).startswith("<fraction>"):
+        return " " + unicodedata.normalize("NFKC", letter).replace("⁄", "/")
+    return "/" if letter == "⁄" else letter
+
+
+def mark_demanded(text: str) -> set[str]:
+    """The decimal marks that a text's numerals demand; "?" for a numeral with two readings.
+
+    12.5 demands the point, 3,5 and 1.250,00 the comma, 1,250 and 1.250 can be read in two ways.
+    """
+    return {mark for numeral in _NUMERAL.findall(text) if (mark := _mark(numeral))}
+
+
+def _mark(numeral: str) -> str:
+    marks = re.sub(r"\d", "", numeral)
+    if not marks:
+        return ""
+    if len(set(marks)) == 2:
+        return marks[-1]
+    if len(marks) > 1:
+        return "," if marks[0] == "." else "."
+    return "?" if _GROUPED.fullmatch(numeral) else marks
+
+
+def decimal_of(texts: Iterable[str]) -> tuple[str | None, bool, dict[str, str]]:
+    """The decimal mark of a whole column.
+
+    in:  the distinct texts of the column
+    out: the mark (None = the column contradicts itself), whether any text has two readings,
+         and one text for each mark that is demanded
+    """
+    witness: dict[str, str] = {}
+    for text in texts:
+        for mark in mark_demanded(text):
+            witness.setdefault(mark, text)
+    doubtful = "?" in witness
+    demanded = {mark: text for mark, text in witness.items() if mark != "?"}
+    if len(demanded) == 2:
+        return None, doubtful, demanded
+    return next(iter(demanded), "."), doubtful, demanded
+
+
+def fraction_of(numeral: str, decimal: str | None) -> Fraction:
+    """One plain numeral as an exact fraction.
+
+    errors: Unreadable when its marks make no number, or when it has two readings and `decimal` is None
+    """
+    mark = _mark(re.split("[eE]", numeral)[0])
+    if mark == "?":
+        if decimal is None:
+            raise Unreadable(
+                "it can be read in two ways and the column contradicts itself; "
+                'write it without the thousands mark or set [numbers] decimal in the settings'
+            )
+        mark = decimal
+    thousands = "." if mark == "," else ","
+    whole = re.split("[eE]", numeral)[0].split(mark or ".")[0]
+    if thousands in whole and not _GROUPED.fullmatch(whole):
+        raise Unreadable("it must be a number; its commas and points do not make one")
+    return Fraction(numeral.replace(thousands, "").replace(mark or ".", "."))
+
+
+def mixed(text: str, decimal: str | None) -> Fraction:
+    """54, 54.5, 54 1/2, 54-1/2 or 1/2 as an exact fraction.
+
+    errors: Unreadable
+    """
+    found = _MIXED.fullmatch(text.strip())
+    if found is None or not text.strip():
+        raise Unreadable("it must be a number")
+    value = fraction_of(found["whole"], decimal) if found["whole"] else Fraction(0)
+    if not found["top"]:
+        return value
+    if int(found["bottom"]) == 0:
+        raise Unreadable("it must be a number; a fraction cannot have 0 below the line")
+    return value + Fraction(int(found["top"]), int(found["bottom"]))
+
+
+def number(text: str, style: Style) -> float:
+    """A plain number, whole, decimal or with a fraction.
+
+    errors: Unreadable
+    """
+    found = _SIGNED.fullmatch(tidy(text))
+    if found is None:
+        raise Unreadable("it must be a number")
+    value = mixed(found["size"], style.decimal)
+    return float(-value if found["sign"] == "-" else value)
+
+
+def whole_number(text: str, style: Style) -> float:
+    """A whole number.
+
+    errors: Unreadable
+    """
+    value = number(text, style)
+    if not value.is_integer():
+        raise Unreadable("it must be a whole number")
+    return value
+
+
+def money(text: str, style: Style) -> float:
+    """An amount in US dollars: $1,250.00, USD 1250, (35.00) or -35 for a negative. [USD]
+
+    errors: Unreadable, also for another currency
+    """
+    plain = tidy(text)
+    in_brackets = plain.startswith("(") and plain.endswith(")")
+    plain = plain[1:-1].strip() if in_brackets else plain
+    if style.unit or (re.search(r"\d", plain) and is_foreign(_without_dollars(plain))):
+        raise Unreadable("it must be in US dollars; another currency is not read")
+    found = _MONEY.fullmatch(_without_dollars(plain))
+    if found is None or (found["sign"] and (in_brackets or found["after"])):
+        raise Unreadable("it must be an amount in US dollars such as 1250, $1,250.00 or (35.00)")
+    value = float(fraction_of(found["size"], style.decimal))
+    return -value if in_brackets or found["after"] or found["sign"] == "-" else value
+
+
+def _without_dollars(text: str) -> str:
+    if re.search(r"[A-Za-z]\s?\$", re.sub(r"US\s?\$", "", text, flags=re.IGNORECASE)):
+        return text
+    return _DOLLARS.sub("", text, count=1).strip()
+
+
+def is_foreign(text: str) -> bool:
+    """Whether a text names a currency other than the US dollar."""
+    return bool(_FOREIGN.search(text)) or any(unicodedata.category(letter) == "Sc" for letter in text if letter != "$")

@@ -1,0 +1,27 @@
+"""Hours far above what a phase usually takes: kept, with a warning."""
+
+import polars as pl
+
+from schemas.batch import Notice
+
+FAR_ABOVE = 6  # times the phase's median; house rule: beyond it an entry is likelier a slip than a long day
+FEWEST_ENTRIES = 20  # house rule: with fewer entries a phase has no usual
+
+
+def hours_far_above_usual(kind: str, good: pl.DataFrame) -> list[Notice]:
+    """One warning per labour row whose hours are more than 6 times the median of its phase in this file."""
+    if kind != "labour" or good.is_empty():
+        return []
+    usual = (
+        good.lazy().group_by("phase").agg(pl.col("hours").median().alias("usual"), pl.len().alias("entries"))
+        .filter(pl.col("entries") >= FEWEST_ENTRIES, pl.col("phase").is_not_null())
+    )  # fmt: skip
+    far = (
+        good.lazy().select("_line", "phase", "hours").join(usual, on="phase")
+        .filter(pl.col("hours") > FAR_ABOVE * pl.col("usual")).sort("_line").collect()
+    )  # fmt: skip
+    return [
+        Notice(row["_line"], "hours", f"{row['hours']:g}",
+               f"hours is '{row['hours']:g}', far above the usual {row['usual']:g} of {row['phase']}")
+        for row in far.iter_rows(named=True)
+    ]  # fmt: skip
