@@ -67,8 +67,8 @@ def _named(differing: pl.DataFrame, places: pl.DataFrame, key_column: str) -> pl
     for key, line, name in places.select("_key", "_line", "_name").iter_rows():
         others.setdefault(key, []).append((name, line))
     reasons = [
-        _reason(key_column, others[row["_key"]], (row["_name"], row["_line"]))
-        for row in differing.select("_key", "_name", "_line").iter_rows(named=True)
+        _reason(f"{key_column} '{row[key_column]}'", others[row["_key"]], (row["_name"], row["_line"]))
+        for row in differing.iter_rows(named=True)
     ]
     return differing.select(
         "_file", "_row", pl.lit(key_column).alias("column"), pl.col(key_column).cast(pl.String).alias("value"),
@@ -76,13 +76,13 @@ def _named(differing: pl.DataFrame, places: pl.DataFrame, key_column: str) -> pl
     )  # fmt: skip
 
 
-def _reason(key_column: str, places: Sequence[tuple[str, int]], own: tuple[str, int]) -> str:
+def _reason(named: str, places: Sequence[tuple[str, int]], own: tuple[str, int]) -> str:
     elsewhere = [place for place in places if place != own]
-    named = ", ".join(
+    lines = ", ".join(
         f"line {line}" + (f" of {name}" if name != own[0] else "") for name, line in elsewhere[:LINES_NAMED]
     )
     more = f" and {len(elsewhere) - LINES_NAMED} more" if len(elsewhere) > LINES_NAMED else ""
-    return f"the same {key_column} stands with other values on {named}{more}; keep the row that is right"
+    return f"{named} stands also on {lines}{more} with different values; keep the row that is right"
 
 
 def days_over_24_hours(files: Sequence[FileRead], in_book: pl.DataFrame | None = None) -> list[FileRead]:
@@ -101,13 +101,11 @@ def days_over_24_hours(files: Sequence[FileRead], in_book: pl.DataFrame | None =
     long_days = _long_days(rows.select(counted), in_book)
     if long_days.is_empty():
         return list(files)
+    hours, total = (pl.col(name).cast(pl.String).str.strip_suffix(".0") for name in ("hours", "total"))
+    reason = pl.format("worker {} has {} hours on {}; at most 24 are possible", "worker_id", total, "worked_on")
     faults = rows.join(long_days, on=["worker_id", "worked_on"], how="inner", validate="m:1").select(
-        "_file", "_row", pl.lit("hours").alias("column"), pl.col("hours").cast(pl.String).str.strip_suffix(".0").alias("value"),
-        pl.format(
-            "the hours of worker {} on {} add up to {}; a day has at most 24", "worker_id", "worked_on",
-            pl.col("total").cast(pl.String).str.strip_suffix(".0"),
-        ).alias("reason"),
-    )  # fmt: skip
+        "_file", "_row", pl.lit("hours").alias("column"), hours.alias("value"), reason.alias("reason")
+    )
     return [set_aside(file, faults.filter(pl.col("_file") == at)) for at, file in enumerate(files)]
 
 

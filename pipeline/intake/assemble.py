@@ -118,10 +118,10 @@ def _rows_that_are_none(layout: Layout, raw: RawTable) -> list[pl.DataFrame]:
         pl.col(f"c{at}").str.strip_chars() == column.header.strip() for at, column in enumerate(named)
     )
     return [
-        _whole(few.filter(repeats), "the line repeats the header; take it out"),
+        _whole(few.filter(repeats), "this is the header again, not a record; take the line out"),
         _whole(
             few.filter(pl.col("first").str.strip_chars().str.contains(TOTAL)),
-            "the line looks like a total of the rows above; take it out",
+            "this is a TOTAL line, not a record; take the line out",
         ),
     ]
 

@@ -13,10 +13,11 @@ from schemas.kinds import KINDS, Kind
 FIRST_DAY = date(1990, 1, 1)  # contract limit: records begin here
 FIRST_WEATHER_DAY = date(1700, 1, 1)  # stations published by NOAA reach back into the 18th century
 UNDATED_AHEAD = frozenset({"quotes", "prices"})  # contract: these may be dated after the day of receipt
-RULE_COLUMN: Mapping[str, str] = {  # rules over several columns: the column at which the fault is shown
-    "job_is_completed_on_or_after_its_start": "completed_on",
-    "rough_opening_is_not_narrower_than_the_existing_one": "rough_width_in",
-    "rough_opening_is_not_lower_than_the_existing_one": "rough_height_in",
+# Rules over two columns: where the fault is shown, how it breaks the rule, and the other column.
+PAIR_RULES: Mapping[str, tuple[str, str, str]] = {
+    "job_is_completed_on_or_after_its_start": ("completed_on", "before", "started_on"),
+    "rough_opening_is_not_narrower_than_the_existing_one": ("rough_width_in", "smaller than", "existing_width_in"),
+    "rough_opening_is_not_lower_than_the_existing_one": ("rough_height_in", "smaller than", "existing_height_in"),
 }
 EMPTY = "it must be filled in"
 
@@ -41,11 +42,26 @@ def model_faults(kind: Kind, values: pl.DataFrame, text: pl.DataFrame) -> pl.Dat
 def _told(kind: Kind, cases: pl.DataFrame, values: pl.DataFrame, text: pl.DataFrame) -> pl.DataFrame:
     found = []
     for (column, check), rows in cases.group_by("column", "check", maintain_order=True):
-        name = RULE_COLUMN.get(str(check), str(column))
         at = rows["index"].cast(pl.Int64).sort()
-        cells = text[name] if name in text.columns else values[name].cast(pl.String)
-        found.append(place_faults(name, at, cells, _rule(kind, name, str(check))))
+        if str(check) in PAIR_RULES:
+            found.append(_pair_faults(str(check), at, values, text))
+        else:
+            found.append(place_faults(str(column), at, _shown(str(column), values, text), _rule(kind, column, check)))
     return pl.concat(found)
+
+
+def _shown(name: str, values: pl.DataFrame, text: pl.DataFrame) -> pl.Series:
+    return text[name] if name in text.columns else values[name].cast(pl.String)
+
+
+def _pair_faults(check: str, at: pl.Series, values: pl.DataFrame, text: pl.DataFrame) -> pl.DataFrame:
+    name, relation, other = PAIR_RULES[check]
+    others = _shown(other, values, text).gather(at)
+    rule = pl.format("it must not be {} {} ({})", pl.lit(relation), pl.lit(other), others)
+    cells = pl.DataFrame({"_row": at, "value": _shown(name, values, text).gather(at)})
+    return cells.select(
+        "_row", pl.lit(name).alias("column"), "value", sentence(name, pl.col("value"), rule).alias("reason")
+    )
 
 
 def place_faults(name: str, at: pl.Series, cells: pl.Series, rule: str) -> pl.DataFrame:
@@ -61,12 +77,8 @@ def place_faults(name: str, at: pl.Series, cells: pl.Series, rule: str) -> pl.Da
     )  # fmt: skip
 
 
-def _rule(kind: Kind, name: str, check: str) -> str:
-    if check in RULE_COLUMN:
-        return f"the rule is: {check.replace('_', ' ')}"
-    if check == "not_nullable":
-        return EMPTY
-    return rule_in_words(kind.columns()[name].checks)
+def _rule(kind: Kind, name: object, check: object) -> str:
+    return EMPTY if check == "not_nullable" else rule_in_words(kind.columns()[str(name)].checks)
 
 
 def rule_in_words(checks: Sequence[Any]) -> str:
@@ -82,15 +94,20 @@ def rule_in_words(checks: Sequence[Any]) -> str:
 
 def date_faults(kind: str, values: pl.DataFrame, text: pl.DataFrame, received: date) -> list[pl.DataFrame]:
     """Dates before the first day of records or after the day of receipt: one frame per column with faults."""
-    first = FIRST_WEATHER_DAY if kind == "weather" else FIRST_DAY
-    last = None if kind in UNDATED_AHEAD else received
-    rule = f"it must be on or after {first}" + ("" if last is None else f" and not after {last}, the day of receipt")
+    limits = [(_before(kind), f"it must be in {_before(kind).year} or later")]
+    if kind not in UNDATED_AHEAD:
+        limits.append((received, f"it must not be after the day of receipt ({received})"))
     found = []
     for name, column in KINDS[kind].columns().items():
-        if column.metadata["kind"] != "date" or values[name].null_count() == values.height:
+        days = values[name]
+        if column.metadata["kind"] != "date" or days.null_count() == values.height:
             continue
-        outside = (values[name] < first) if last is None else ~values[name].is_between(first, last)
-        at = outside.fill_null(False).arg_true()
-        if len(at):
-            found.append(place_faults(name, at, text[name], rule))
+        for (_, rule), outside in zip(limits, (days < limits[0][0], days > received), strict=False):
+            at = outside.fill_null(False).arg_true()
+            if len(at):
+                found.append(place_faults(name, at, text[name], rule))
     return found
+
+
+def _before(kind: str) -> date:
+    return FIRST_WEATHER_DAY if kind == "weather" else FIRST_DAY

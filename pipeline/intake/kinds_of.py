@@ -29,11 +29,12 @@ def layout_of(headers: Sequence[str], kind: str | None, settings: Settings, name
     """
     found = layout(headers, kind or _kind_of_columns(headers, settings, name), settings)
     shown = ", ".join(header.strip() for header in headers if header.strip()) or "nothing"
-    faults = [f"{name}: two columns are named {column}; leave one of them" for column in found.repeated]
+    faults = [f"{name}: column {column} stands twice; leave one of them" for column in found.repeated]
     if found.missing:
-        words = "column is" if len(found.missing) == 1 else "columns are"
+        words = "column" if len(found.missing) == 1 else "columns"
+        verb = "is" if len(found.missing) == 1 else "are"
         faults.append(
-            f"{name}: the {words} missing: {', '.join(found.missing)}; the header reads: {shown}; "
+            f"{name}: {words} {', '.join(found.missing)} {verb} missing; the header reads: {shown}; "
             f"rename a column, or name it in [headers.{found.kind}] of the settings"
         )
     if faults:
@@ -53,6 +54,6 @@ def _kind_of_columns(headers: Sequence[str], settings: Settings, name: str) -> s
     ]
     near = f"; nearly: {'; '.join(nearly)}" if nearly else ""
     raise InputError(
-        f"{name}: which kind of record is this? neither its name nor its columns tell{near}; "
+        f"{name}: cannot tell which kind of record this is from its name or its columns{near}; "
         f"give --kind, or begin the name with one of {', '.join(KINDS)}"
     )

@@ -97,7 +97,7 @@ def find_header(data: bytes, score: Score, name: str) -> HeaderFound:
             rank = (score(record.cells), len(_trimmed(record.cells)) if record.line == 0 else 0, -record.line, found)
             best = rank if best is None or rank[:3] > best[:3] else best
     if best is None:
-        raise InputError(f"{name} is empty: a header with the names of the columns is needed")
+        raise InputError(f"{name}: the file is empty; a header with the names of the columns is needed")
     header = best[3]
     return HeaderFound(header.cells, header.separator, header.body_line, _offset(data, header.body_line))
 
@@ -202,7 +202,7 @@ def _too_wide(records: Sequence[Record], header: HeaderFound) -> pl.DataFrame:
     wide = [(at, _trimmed(record.cells)) for at, record in enumerate(records) if len(record.cells) > width]
     found = [
         (at, None, header.separator.join(cells[width:]),
-         f"the line has {len(cells)} cells and the header {width}; put a cell that holds a separator in quotes")
+         f"{len(cells)} cells, but the header has {width}; put a cell that holds a separator in quotes")
         for at, cells in wide
         if len(cells) > width
     ]  # fmt: skip
