@@ -2,6 +2,7 @@
 
 import importlib
 import os
+import re
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -11,6 +12,8 @@ import typer
 from typer.core import TyperGroup
 
 from pipeline.errors import UserError
+
+OPTION_LIKE_A_COLUMN = re.compile(r"--[a-z]+(?:_[a-z]+)+")
 
 # One line per command: where it lives, and its one-line help. A command is imported only when it is called.
 COMMANDS: dict[str, tuple[str, str]] = {
@@ -99,10 +102,17 @@ def areaway(
     ctx.obj = {"book": book, "settings": settings}
 
 
+def with_hyphens(argument: str) -> str:
+    """An option named like a column (--wall_type) as the option the parser knows (--wall-type)."""
+    name, equals, value = argument.partition("=")
+    return name.replace("_", "-") + equals + value if OPTION_LIKE_A_COLUMN.fullmatch(name) else argument
+
+
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run one command; a fault of the user's making is one sentence on standard error and its exit code."""
+    given = sys.argv[1:] if arguments is None else arguments
     try:
-        app(args=arguments, prog_name="areaway")
+        app(args=[with_hyphens(argument) for argument in given], prog_name="areaway")
     except UserError as error:
         print(error, file=sys.stderr)
         sys.exit(error.exit_code)

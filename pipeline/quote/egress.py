@@ -91,8 +91,13 @@ def egress_checks(
 
 
 _SIZES = (
-    "clear_width_in", "clear_height_in", "sill_above_floor_in", "sill_below_grade_in",
-    "well_width_in", "well_projection_in", "well_depth_in",
+    "clear_width_in",
+    "clear_height_in",
+    "sill_above_floor_in",
+    "sill_below_grade_in",
+    "well_width_in",
+    "well_projection_in",
+    "well_depth_in",
 )
 
 
@@ -120,8 +125,14 @@ def _refuse_unit_slips(sizes: Mapping[str, Decimal | None]) -> None:
 def _clear_area(code: _Code, sizes: Mapping[str, Decimal | None]) -> EgressCheck:
     width, height = sizes["clear_width_in"], sizes["clear_height_in"]
     if width is None or height is None:
-        return code.check("clear_area_ft2", "clear_area", None, "clear_area_ft2", result=CANNOT_TELL,
-                          note="the window's net clear opening was not given")
+        return code.check(
+            "clear_area_ft2",
+            "clear_area",
+            None,
+            "clear_area_ft2",
+            result=CANNOT_TELL,
+            note="the window's net clear opening was not given",
+        )
     area_in2 = width * height
     area_ft2 = area_in2 / SQUARE_INCHES_PER_SQUARE_FOOT
     limit, result, note = _area_verdict(code, area_in2, sizes["sill_below_grade_in"])

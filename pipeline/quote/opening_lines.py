@@ -1,0 +1,125 @@
+"""One opening of a quote: hours by phase, materials, callbacks, code checks and cautions."""
+
+from collections.abc import Mapping
+from dataclasses import asdict
+
+import numpy as np
+
+from pipeline.callbacks.risk import predict_risk
+from pipeline.estimators.job_total import TotalHours
+from pipeline.estimators.materials import MaterialLine
+from pipeline.estimators.predict import HoursPrediction
+from pipeline.quote.cautions import cautions
+from pipeline.quote.egress import egress_checks
+from pipeline.quote.request import QuoteParts, QuoteRequest
+from schemas.results_quote import CallbackRow, HoursRange, MaterialRow, PhaseLine, QuotedOpening
+
+NO_RISK = "callback allowance: too few callbacks in the book, counted as 0"
+NO_MATERIALS = "materials: too few purchases in the book, counted as 0"
+
+
+def hours_range(found: TotalHours) -> HoursRange:
+    """The quantiles a reader sees."""
+    return HoursRange(p05=found.p05, p10=found.p10, p50=found.p50, p90=found.p90, p95=found.p95, mean=found.mean)
+
+
+def expected_visits(parts: QuoteParts, request: QuoteRequest) -> dict[str, np.ndarray]:
+    """Expected callback visits of each opening within its warranty, by complaint; nothing without a fitted model.
+
+    out:    complaint -> visits per opening: -log(1 - chance of a first one) × visits for each first one
+    """
+    return {
+        complaint: -np.log1p(-chance) * parts.rates["visits_per_first"]
+        for complaint, chance in callback_chances(parts, request).items()
+    }
+
+
+def callback_chances(parts: QuoteParts, request: QuoteRequest) -> dict[str, np.ndarray]:
+    """Chance of at least one visit within the warranty, by complaint; each opening with its own crew. [0-1]"""
+    if parts.risk is None:
+        return {}
+    found: dict[str, np.ndarray] = {}
+    crews = np.array(request.crews, dtype=object)
+    for crew in sorted(set(request.crews)):
+        chances = predict_risk(parts.risk, request.openings, crew or None, parts.warranty_months)
+        for complaint, chance in chances.items():
+            kept = found.setdefault(complaint, np.zeros(len(crews)))
+            found[complaint] = np.where(crews == crew, chance, kept)
+    return found
+
+
+def callback_row(
+    parts: QuoteParts, chances: Mapping[str, np.ndarray], visits: Mapping[str, np.ndarray], at: int
+) -> CallbackRow:
+    """The chances and the allowance of one opening; null chances without a fitted model."""
+    shown = {cause: float(chances[cause][at]) if cause in chances else None for cause in ("leak", "fit", "drainage")}
+    cost = sum(float(visits[name][at]) * parts.rates["visit_usd"].get(name, 0.0) for name in visits)
+    return CallbackRow(leak=shown["leak"], fit=shown["fit"], drainage=shown["drainage"], expected_cost=cost)
+
+
+def phase_lines(predicted: HoursPrediction, at: int) -> list[PhaseLine]:
+    """Hours of each phase that can occur, each with its range and its make-up."""
+    lines = []
+    for phase, mean in predicted.phase_mean.items():
+        if mean[at] > 0:
+            made_up = predicted.explained[at].get(phase)
+            lines.append(
+                PhaseLine(
+                    phase=phase,
+                    mean=float(mean[at]),
+                    p10=float(predicted.phase_p10[phase][at]),
+                    p90=float(predicted.phase_p90[phase][at]),
+                    explained=None if made_up is None else asdict(made_up),
+                )
+            )
+    return lines
+
+
+def material_row(line: MaterialLine) -> MaterialRow:
+    """One material line as a reader sees it."""
+    return MaterialRow(
+        item=line.item,
+        spec=line.spec,
+        quantity=line.quantity,
+        unit=line.unit,
+        order_quantity=line.order_quantity,
+        unit_cost=line.unit_cost,
+        cost=line.cost,
+        expected_cost=line.expected_cost,
+        rule=line.rule,
+        price_source=line.price_source,
+    )
+
+
+def quoted_opening(
+    parts: QuoteParts, request: QuoteRequest, at: int, *, hours: TotalHours, predicted: HoursPrediction,
+    materials: list[MaterialLine], callback: CallbackRow,
+) -> QuotedOpening:  # fmt: skip
+    """Everything about one opening but its similar ones, which the book looks up."""
+    opening = request.opening(at)
+    checks = egress_checks(opening, edition=parts.edition, local=parts.local_code)
+    return QuotedOpening(
+        opening_id=request.opening_ids[at],
+        job_id=request.job_ids[at],
+        confidence=predicted.confidence[at],
+        labour_hours=hours_range(hours),
+        phases=phase_lines(predicted, at),
+        materials=[material_row(line) for line in materials],
+        callback=callback,
+        egress=[asdict(check) for check in checks],  # type: ignore[misc]
+        assumed=[*predicted.assumed[at], *_gaps(parts, materials)],
+        in_range=predicted.in_range[at],
+        out_of_range=predicted.out_of_range[at],
+        similar=[],
+        similar_hours=[],
+        cautions=[asdict(caution) for caution in cautions(opening)],  # type: ignore[misc]
+    )
+
+
+def _gaps(parts: QuoteParts, materials: list[MaterialLine]) -> list[str]:
+    gaps = [f"no price known for {line.item}: counted as 0" for line in materials if line.unit_cost is None]
+    if parts.materials is None:
+        gaps.append(NO_MATERIALS)
+    if parts.risk is None:
+        gaps.append(NO_RISK)
+    return gaps

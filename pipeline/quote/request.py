@@ -1,0 +1,79 @@
+"""What a quote is made from: the openings asked for, and everything the book and the settings hold."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any, TypedDict
+
+from pipeline.callbacks.risk import RiskModel
+from pipeline.estimators.hours_model import HoursModel
+from pipeline.estimators.materials import MaterialsModel
+from pipeline.quote.draws import DrawTable
+from pipeline.quote.other_costs import OtherCostRates
+from pipeline.takeoff.openings import Openings
+from schemas.results_quote import WinBand
+
+
+class FirmRates(TypedDict):
+    """What `fit` stores for quotes beside the models.
+
+    visit_usd: complaint -> mean net cost of one visit; visit_log_sd of that cost; visits_per_first: visits for each
+    first one; crew_hours_per_day: median crew-hours of a working day. [USD, h]
+    """
+
+    draws: DrawTable
+    other_costs: OtherCostRates
+    visit_usd: dict[str, float]
+    visit_log_sd: float
+    visits_per_first: float
+    crew_hours_per_day: float
+    price_guidance: list[WinBand]
+
+
+@dataclass(frozen=True)
+class QuoteParts:
+    """Models, rates and settings in force. Money in USD per hour, warranty in months."""
+
+    hours: HoursModel
+    materials: MaterialsModel | None
+    risk: RiskModel | None
+    rates: FirmRates
+    as_of: date
+    hourly_cost: float
+    overhead_per_hour: float
+    overhead_set: bool
+    warranty_months: float
+    edition: str
+    local_code: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class QuoteRequest:
+    """The openings to quote, as columns; ids, job, crew ("" = not known) and start month (0 = not known) of each.
+
+    margin: share of the price that is to be profit, 0 to below 1; price: what the customer wants to pay, if said
+    """
+
+    openings: Openings
+    opening_ids: list[str]
+    job_ids: list[str]
+    crews: list[str]
+    months: list[int]
+    margin: float
+    price: float | None = None
+
+    def jobs(self) -> dict[str, list[int]]:
+        """The places of each job's openings, in the order the jobs first appear."""
+        places: dict[str, list[int]] = {}
+        for at, job in enumerate(self.job_ids):
+            places.setdefault(job, []).append(at)
+        return places
+
+    def opening(self, at: int) -> dict[str, Any]:
+        """One opening as plain values; what was not recorded is None."""
+        return {name: _plain(values[at]) for name, values in self.openings.items()}
+
+
+def _plain(value: Any) -> Any:
+    found = value.item() if hasattr(value, "item") else value
+    return None if found is None or found != found or found == "" else found

@@ -1,0 +1,156 @@
+"""A quote from the fitted book: asked openings in, the whole offer out; kept in the book when wanted."""
+
+import json
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from pipeline.callbacks.risk import RiskModel
+from pipeline.errors import NotEnoughRecords, WrongUsage
+from pipeline.estimators.hours_model import HoursModel
+from pipeline.estimators.materials import MaterialsModel
+from pipeline.quote.build import build_quote
+from pipeline.quote.request import FirmRates, QuoteParts
+from pipeline.runs.quote_request import AskedOpening, quote_request
+from pipeline.runs.standards import standards
+from pipeline.settings import Settings
+from pipeline.store.book import newest_date, open_book, rows
+from pipeline.store.models import load_model
+from pipeline.store.standard_quantities import StandardQuantity, write_standard_quantities
+from schemas.results_quote import QuotedOpening, QuoteResult, SimilarRow
+
+if TYPE_CHECKING:
+    import duckdb
+
+SIMILAR_SHOWN = 5
+FEWEST_OPENINGS = 12  # contract: finished openings an estimate needs without starter rates
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What the user asked: openings, and what holds for all of them.
+
+    margin: share of the price that is to be profit; None = the firm's target; price: USD the customer offers
+    """
+
+    openings: list[AskedOpening] = field(default_factory=list)
+    crew: str = ""
+    start: date | None = None
+    margin: float | None = None
+    price: float | None = None
+    save: bool = False
+
+
+def quote_(book: Path, settings: Settings, asked: Asked, *, as_of: date | None = None) -> QuoteResult:
+    """Hours, materials, cost, price and risk of the asked openings.
+
+    errors: NotEnoughRecords before `fit`; WrongUsage for a margin outside 0 to below 1 or no opening at all
+    """
+    _refuse_nonsense(asked)
+    with open_book(book, write=asked.save) as con:
+        on = as_of or newest_date(con)
+        parts = quote_parts(con, settings, on, start=asked.start)
+        margin = float(settings.value("target_margin", on) or 0) if asked.margin is None else asked.margin
+        request = quote_request(asked.openings, crew=asked.crew, start=asked.start, margin=margin, price=asked.price)
+        result = build_quote(parts, request)
+        for opening, values in zip(result["openings"], range(len(request.opening_ids)), strict=True):
+            _add_similar(con, opening, request.opening(values), on)
+        result["quote_id"] = _quote_id(result, asked)
+        if asked.save:
+            _save(con, result)
+    return result
+
+
+def _refuse_nonsense(asked: Asked) -> None:
+    if not asked.openings:
+        raise WrongUsage("nothing to quote: give the opening by options such as --wall_type, or a file with --opening")
+    if asked.margin is not None and not 0 <= asked.margin < 1:
+        raise WrongUsage(f"--margin is {asked.margin}; it must be a fraction from 0 to below 1, such as 0.35")
+    if asked.price is not None and not 0 < asked.price < float("inf"):
+        raise WrongUsage(f"--price is {asked.price}; it must be an amount over 0")
+
+
+def quote_parts(
+    con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: date, *, start: date | None = None
+) -> QuoteParts:
+    """Models, rates and settings in force on the day of the start, or of the book.
+
+    errors: NotEnoughRecords when nothing was fitted yet
+    """
+    hours, rates = load_model(con, "labour"), load_model(con, "quote")
+    if hours is None or rates is None:
+        finished = rows(con, "finished_openings", {"as_of": as_of})[0]["openings"]
+        raise NotEnoughRecords(
+            f"no prediction yet: {finished} finished openings in the book, at least {FEWEST_OPENINGS} are needed "
+            "(or starter rates in areaway.toml); then run: areaway fit"
+        )
+    materials, risk = load_model(con, "materials"), load_model(con, "callbacks")
+    given, day = standards(con, settings, as_of), start or as_of
+    return QuoteParts(
+        hours=HoursModel.from_json(hours),
+        materials=None if materials is None else MaterialsModel.from_json(materials),
+        risk=None if risk is None else RiskModel(**risk),  # type: ignore[typeddict-item]
+        rates=FirmRates(**rates),  # type: ignore[typeddict-item]
+        as_of=as_of,
+        hourly_cost=_in_force(given["standard"], day),
+        overhead_per_hour=_in_force(given["overhead"], day),
+        overhead_set=settings.is_set("overhead_per_labour_hour"),
+        warranty_months=_in_force(given["warranty"], day),
+        edition=settings.codes.edition,
+        local_code=settings.codes.local,
+    )
+
+
+def _in_force(steps: list[Any], day: date) -> float:
+    values = [step["value"] for step in steps if step["valid_from"] <= day] or [step["value"] for step in steps[:1]]
+    if not values:
+        raise NotEnoughRecords(
+            "no standard cost of an hour: no hour in the book has a cost; set [firm] standard_hourly_cost in areaway.toml"
+        )
+    return float(values[-1])
+
+
+def _add_similar(con: "duckdb.DuckDBPyConnection", opening: QuotedOpening, asked: dict[str, Any], as_of: date) -> None:
+    names = (
+        "wall_type",
+        "opening_work",
+        "dig_method",
+        "well_type",
+        "rough_width_in",
+        "rough_height_in",
+        "depth_below_grade_in",
+    )
+    wanted = {name: asked.get(name) for name in names}
+    found = rows(con, "similar_openings", {"as_of": as_of, "top": SIMILAR_SHOWN, **wanted})
+    opening["similar"] = [row["opening_id"] for row in found]
+    opening["similar_hours"] = [SimilarRow(opening_id=row["opening_id"], hours=row["taken_hours"]) for row in found]
+
+
+def _quote_id(result: QuoteResult, asked: Asked) -> str:
+    """A name that the same question to the same book always gets."""
+    import hashlib
+
+    told = json.dumps([result["total"], [one.values for one in asked.openings]], default=str, sort_keys=True)
+    return f"Q{result['as_of'].replace('-', '')}-{hashlib.sha256(told.encode()).hexdigest()[:8]}"
+
+
+def _save(con: "duckdb.DuckDBPyConnection", result: QuoteResult) -> None:
+    """Keep the answer whole, and its quantities as the standard of the jobs it names."""
+    con.execute("begin")
+    con.execute("delete from saved_quotes where quote_id = ?", [result["quote_id"]])
+    body = json.dumps(result, default=str)
+    con.execute(
+        "insert into saved_quotes values (?, ?, ?, ?)", [result["quote_id"], datetime.now(), result["as_of"], body]
+    )
+    write_standard_quantities(con, "quote", _standard_lines(result))
+    con.execute("commit")
+
+
+def _standard_lines(result: QuoteResult) -> list[StandardQuantity]:
+    pooled: dict[tuple[str, str, str], float] = {}
+    for opening in result["openings"]:
+        for line in opening["materials"]:
+            key = (opening["job_id"], line["item"], line["unit"])
+            pooled[key] = pooled.get(key, 0.0) + line["quantity"]
+    return [StandardQuantity(job, item, quantity, unit) for (job, item, unit), quantity in pooled.items()]
