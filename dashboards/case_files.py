@@ -88,9 +88,9 @@ def _weather(case: Mapping[str, Any]) -> str:
     days = [row for row in case.get("weather") or [] if row.get("precipitation_in") or row.get("temp_min_f") is not None][-MOST_DAYS:]
     if not days:
         return ""
-    rows = [[day(row.get("observed_on")), number(row.get("precipitation_in"), 2), number(row.get("temp_min_f"), 0),
+    rows = [[day(row.get("date")), str(row.get("what") or ""), number(row.get("precipitation_in"), 2), number(row.get("temp_min_f"), 0),
              number(row.get("temp_max_f"), 0)] for row in days]
-    return table(Table("Weather at the nearest station", ["Day", "Rain, in", "Lowest, °F", "Highest, °F"], rows))
+    return table(Table("Weather at the nearest station", ["Day", "", "Rain, in", "Lowest, °F", "Highest, °F"], rows))
 
 
 def _cost(case: Mapping[str, Any]) -> str:
@@ -106,5 +106,13 @@ def _timeline(case: Mapping[str, Any]) -> str:
     entries = case.get("timeline") or []
     if not entries:
         return ""
-    rows = [[day(row.get("date")), str(row["event"])] for row in entries]
+    people = [str(card["installer"]) for card in case.get("checks") or [] if card.get("installer")]
+    rows = [[day(row.get("date")), _nameless(str(row["event"]), people)] for row in entries]
     return table(Table(f"What happened, {count(len(rows), 'entry', 'entries')}", ["Day", "Event"], rows))
+
+
+def _nameless(event: str, people: Sequence[str]) -> str:
+    """What happened without who filled in the card: a page names crews, never persons."""
+    for person in people:
+        event = event.replace(f" by {person}", "")
+    return event

@@ -29,6 +29,7 @@ class Marks:
     anchors: Sequence[str] = ()
     size_px: int = 7
     shape: str = "linear"
+    in_legend: bool = True
 
 
 @dataclass(frozen=True)
@@ -87,6 +88,7 @@ def _trace(marks: Marks) -> dict[str, Any]:
     role, dash, symbol = marks.look
     trace: dict[str, Any] = {
         "type": "scatter", "name": esc(marks.name), "x": _array(marks.x), "y": _array(marks.y), "mode": marks.mode,
+        "showlegend": marks.in_legend,
         "line": {"color": theme.css(role), "dash": dash, "width": 2, "shape": marks.shape},
         "marker": {"color": theme.css(role), "symbol": symbol, "size": marks.size_px},
     }
@@ -141,13 +143,14 @@ def with_band(figure: "go.Figure", low: float, high: float) -> "go.Figure":
     return figure
 
 
-def bars(labels: Sequence[str], values: Sequence[float | None], *, hover: Sequence[str] = (), marked: int = -1,
+def bars(labels: Sequence[str], values: Sequence[float | None], *, hover: Sequence[str] = (), marked: int | None = -1,
          y_title: str = "") -> "go.Figure":
     """One upright bar per label; the marked one stands out."""
     at = marked % len(labels) if marked is not None and labels else -1
-    colours = [theme.css("blue" if number == at else "grey") for number in range(len(labels))]
+    fills = [theme.css("blue" if number == at else "blue_wash") for number in range(len(labels))]
     trace = {
-        "type": "bar", "x": [esc(label) for label in labels], "y": list(values), "marker": {"color": colours},
+        "type": "bar", "x": [esc(label) for label in labels], "y": list(values),
+        "marker": {"color": fills, "line": {"color": theme.css("blue"), "width": 1.2}},
     } | _touch(hover, ())
     return _figure([trace], theme.layout(theme.axis(grid=False), theme.axis(y_title)) | {"bargap": 0.35})
 

@@ -244,7 +244,7 @@ def reserve_by_month(parts: Parts) -> Chart:
     labels = [str(row["month"])[:7] for row in coming]
     costs = [float(row["expected_cost"]) for row in coming]
     hover = [f"{month(row['month'])}: {usd(row['expected_cost'])}, {number(row['expected_callbacks'])} callbacks expected" for row in coming]
-    figure = charts.with_format(charts.bars(labels, costs, hover=hover, marked=None, y_title="USD"), y="$,.0f")  # type: ignore[arg-type]
+    figure = charts.with_format(charts.bars(labels, costs, hover=hover, marked=None, y_title="USD"), y="$,.0f")
     sentence = (f"Finished work should still bring about {number(reserve['expected_callbacks'], 0)} callbacks costing "
                 f"{usd(reserve['expected_cost'])}; 19 times in 20 between {usd(reserve['low_95'])} and {usd(reserve['high_95'])}.")
     waiting = reserve.get("reported_not_costed") or {}

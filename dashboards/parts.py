@@ -36,3 +36,17 @@ def total(rows: Sequence[Mapping[str, Any]], name: str) -> float:
 def ratio(part: float, whole: float) -> float | None:
     """part / whole; None when there is no whole."""
     return part / whole if whole else None
+
+
+def pattern_rows(parts: Parts) -> Sequence[Mapping[str, Any]]:
+    """All patterns looked at; none when the part is missing."""
+    found = have(parts, "patterns")
+    rows: Sequence[Mapping[str, Any]] = [] if found is None else found["patterns"]
+    return rows
+
+
+def watched_months(parts: Parts) -> Sequence[Mapping[str, Any]]:
+    """Callbacks by month of report with their limits; none when the part is missing."""
+    found = have(parts, "callbacks")
+    rows: Sequence[Mapping[str, Any]] = [] if found is None else found["watching"]["by_month_of_report"]
+    return rows

@@ -10,9 +10,12 @@ import polars as pl
 from dashboards.html import Raw, data_block
 from dashboards.words import esc, word
 
-MEASURES = ("jobs", "revenue", "labour_cost", "material_cost", "other_cost", "overhead", "callback_cost", "actual_hours")
+MEASURES = (
+    "jobs", "revenue", "labour_cost", "material_cost", "other_cost", "overhead", "callback_cost", "actual_hours",
+    "ratio_revenue", "ratio_gross_profit", "ratio_profit_after_callbacks",
+)
 DIMENSIONS = ("period", "branch", "crew", "wall_type")
-MOST_CELLS = 8_000  # 8,000 cells of 8 measures and 4 codes are about 0.85 MB in the page; the page may hold 1.5 MB
+MOST_CELLS = 7_000  # of 11 measures and 4 codes: about 1 MB in the page, which may hold 1.5 MB
 NOT_RECORDED = "not recorded"
 SHOWN = (
     ("Jobs finished", "jobs", "count"), ("Revenue", "revenue", "usd"), ("Labour", "labour_cost", "usd"),
@@ -37,12 +40,22 @@ def sums(jobs: pl.DataFrame) -> pl.DataFrame:
     out:    one row per cell, sorted; a group that is not recorded is named so; when even years make too many
             cells the crew is left out
     """
-    named = jobs.with_columns(pl.col("branch", "crew", "wall_type").fill_null(NOT_RECORDED), jobs=pl.lit(1.0))
+    named = _with_ratio_parts(jobs.with_columns(pl.col("branch", "crew", "wall_type").fill_null(NOT_RECORDED)))
     for period in PERIODS:
         cells = _cells(named, period, DIMENSIONS)
         if cells.height <= MOST_CELLS:
             return cells
     return _cells(named, PERIODS[-1], tuple(name for name in DIMENSIONS if name != "crew"))
+
+
+def _with_ratio_parts(jobs: pl.DataFrame) -> pl.DataFrame:
+    """Adds what ratios are made of: only jobs with labour on record count in them."""
+    gross = pl.col("revenue") - pl.col("labour_cost") - pl.col("material_cost") - pl.col("other_cost")
+    counted = pl.col("has_labour").cast(pl.Float64)
+    return jobs.with_columns(
+        jobs=pl.lit(1.0), ratio_revenue=pl.col("revenue") * counted, ratio_gross_profit=gross * counted,
+        ratio_profit_after_callbacks=(gross - pl.col("overhead") - pl.col("callback_cost")) * counted,
+    )
 
 
 def _cells(jobs: pl.DataFrame, period: pl.Expr, dimensions: Sequence[str]) -> pl.DataFrame:

@@ -96,7 +96,7 @@ def contrast(one: str, other: str) -> float:
 def axis(title: str = "", *, grid: bool = True) -> dict[str, Any]:
     """An axis in our look: quiet rules, the title with its unit."""
     return {
-        "title": {"text": title, "standoff": 8}, "showgrid": grid, "gridcolor": css("rule"), "zeroline": False,
+        "title": {"text": title, "standoff": 8, "font": {"size": FONT_SIZE_PX}}, "showgrid": grid, "gridcolor": css("rule"), "zeroline": False,
         "linecolor": css("rule"), "tickcolor": css("rule"), "automargin": True, "fixedrange": True,
     }
 

@@ -7,7 +7,7 @@ from dashboards import case_files, warranty_charts
 from dashboards.charts import Chart, render
 from dashboards.html import Big, Cell, Raw, Table, bigs, paragraph, section, table, too_few
 from dashboards.page import Page
-from dashboards.parts import Parts, have, missing, rows_of
+from dashboards.parts import Parts, have, missing, pattern_rows, rows_of, watched_months
 from dashboards.words import anchor, count, day, link, number, percent, plain, usd, word
 
 FLAGGED_LEVELS = ("strong", "likely")
@@ -16,6 +16,8 @@ LEVEL_WORDS = {
 }
 LEADS = "A pattern is a lead from past jobs, not proof, and never a judgement of a person."
 REVISIT_DAYS_WORD = "before the warranty ends"
+YEAR_MONTHS = 12
+PER_HUNDRED_YEARS = 1200  # callbacks per opening-month to callbacks per 100 opening-years
 
 
 def warranty(parts: Parts) -> Page:
@@ -48,7 +50,7 @@ def waiting(parts: Parts) -> list[Mapping[str, Any]]:
 
 def flagged(parts: Parts) -> list[Mapping[str, Any]]:
     """Patterns that stand out, the costliest first."""
-    rows = [row for row in rows_of(parts, "patterns") if row["flagged"]]
+    rows = [row for row in pattern_rows(parts) if row["flagged"]]
     return sorted(rows, key=lambda row: (-(row.get("attributable_cost") or 0), row["pattern"]))
 
 
@@ -60,8 +62,8 @@ def _lead(parts: Parts) -> list[str]:
                     + (f", the oldest for {count(open_now[0]['days_open'], 'day')}." if open_now else "."))
     habits = flagged(parts)
     if habits:
-        said.append(f"The habit that goes with most callback cost: {habits[0]['text']} ({habits[0]['cause']}), "
-                    f"about {usd(habits[0].get('attributable_cost'))} so far.")
+        said.append(f"The finding that goes with most callback cost: {plain(habits[0]['pattern'])} "
+                    f"({habits[0]['cause']}), about {usd(habits[0].get('attributable_cost'))} so far.")
     elif have(parts, "patterns") is not None:
         said.append("No install pattern stands out clearly in these records yet.")
     return said or [missing(parts, "callbacks")]
@@ -81,16 +83,21 @@ def _median_wait(open_now: Sequence[Mapping[str, Any]]) -> str:
 
 
 def _rate(parts: Parts) -> list[Big]:
-    rates = rows_of(parts, "callback_rates")[-4:]
-    years = sum(row["opening_years"] for row in rates)
-    if not years:
+    months = watched_months(parts)
+    last, before = months[-YEAR_MONTHS:], months[-2 * YEAR_MONTHS:-YEAR_MONTHS]
+    rate = _per_hundred_years(last)
+    if rate is None:
         return []
-    before = rows_of(parts, "callback_rates")[-8:-4]
-    earlier = sum(row["opening_years"] for row in before)
-    compare = f"the year before: {number(100 * sum(row['callbacks'] for row in before) / earlier)}" if earlier else ""
-    visits = sum(row["callbacks"] for row in rates)
-    return [Big("Callbacks per 100 opening-years", number(100 * visits / years), "last four quarters",
-                count(visits, "callback"), compare)]
+    monthly = [PER_HUNDRED_YEARS * row["rate"] for row in last]
+    earlier = _per_hundred_years(before)
+    compare = f"the twelve months before: {number(earlier)}" if earlier is not None else ""
+    return [Big("Callbacks per 100 opening-years", number(rate), "last twelve months",
+                f"single months: {number(min(monthly))} to {number(max(monthly))}", compare)]
+
+
+def _per_hundred_years(months: Sequence[Mapping[str, Any]]) -> float | None:
+    opening_months = sum(row["opening_months"] for row in months)
+    return PER_HUNDRED_YEARS * sum(row["callbacks"] for row in months) / opening_months if opening_months else None
 
 
 def _riskiest(parts: Parts) -> list[Big]:
@@ -175,7 +182,7 @@ def _limit(limit: object) -> str:
 
 
 def _patterns(parts: Parts) -> str:
-    rows = rows_of(parts, "patterns")
+    rows = pattern_rows(parts)
     if not rows:
         return ""
     order = list(LEVEL_WORDS)
@@ -196,5 +203,5 @@ def _pattern_row(row: Mapping[str, Any]) -> list[str | int | None]:
     elif row.get("smallest_hr_seen"):
         times = f"only above {number(row['smallest_hr_seen'])} would show"
     stands = f"; stands in for {plain(row['stands_in_for'])}" if row.get("stands_in_for") else ""
-    return [f"{plain(row['text'])}{stands}", row["cause"], LEVEL_WORDS[row["level"]], times, row["callbacks_with"],
+    return [f"{plain(row['pattern'])}{stands}", row["cause"], LEVEL_WORDS[row["level"]], times, row["callbacks_with"],
             row["openings_with"], percent(row["recorded_share"]), usd(row.get("attributable_cost"))]

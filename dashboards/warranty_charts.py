@@ -7,14 +7,15 @@ from typing import Any
 from dashboards import charts, theme
 from dashboards.charts import Chart, Marks, Range
 from dashboards.html import Table
-from dashboards.parts import Parts, have, missing, rows_of
-from dashboards.words import anchor, count, number, percent, plain, usd, word
+from dashboards.parts import Parts, have, missing, pattern_rows, rows_of, watched_months
+from dashboards.words import anchor, count, month, number, percent, plain, usd, word
 
 MOST_ROWS = 300
 MOST_PATTERNS = 14
 LEAST_EVENTS = 5
-LEAST_QUARTERS = 4
-CONTROL_TAIL = 0.00135  # three-sigma chart: one point in 740 outside on either side when nothing has changed
+SHOWN_MONTHS = 48
+PER_HUNDRED_YEARS = 1200  # callbacks per opening-month to callbacks per 100 opening-years
+DAYS_PER_MONTH = 30.4375
 FUNNEL_TAILS = ((0.025, "95 %"), (0.001, "99.8 %"))  # Spiegelhalter 2005, funnel plots: watch and act
 RAIN_AS_OFTEN = 1.5
 TWO_YEARS_DAYS = 730
@@ -32,7 +33,7 @@ def over_time(parts: Parts) -> list[Chart]:
 
 def patterns_around_one(parts: Parts) -> Chart:
     """Each testable pattern as a range around 1; flagged ones stand out."""
-    rows = [row for row in rows_of(parts, "patterns") if row["hazard_ratio"] is not None]
+    rows = [row for row in pattern_rows(parts) if row["hazard_ratio"] is not None]
     if not rows:
         needed = "No pattern can be tested yet: a cause needs at least 5 callbacks with their check cards filled in."
         return Chart("patterns-chart", None, None, "", missing=needed if have(parts, "patterns") else missing(parts, "patterns"))
@@ -51,7 +52,7 @@ def patterns_around_one(parts: Parts) -> Chart:
 
 
 def _pattern_hover(row: Mapping[str, Any]) -> str:
-    return (f"{row['text']}: {number(row['hazard_ratio'])} times ({number(row['low'])} to {number(row['high'])}), "
+    return (f"{plain(row['pattern'])}, {row['cause']}: {number(row['hazard_ratio'])} times ({number(row['low'])} to {number(row['high'])}), "
             f"{count(row['callbacks_with'], 'callback')} on {count(row['openings_with'], 'opening')}")
 
 
@@ -60,8 +61,8 @@ def _pattern_sentence(shown: Sequence[Mapping[str, Any]]) -> str:
     if not strong:
         return "No pattern stands clear of 1 yet; too early to tell."
     first = strong[0]
-    return (f"Where {first['text']}, {first['cause']} callbacks came {number(first['hazard_ratio'])} times as often "
-            f"({number(first['low'])} to {number(first['high'])}).")
+    return (f"With {plain(first['pattern'])} on the card, {first['cause']} callbacks came {number(first['hazard_ratio'])} "
+            f"times as often ({number(first['low'])} to {number(first['high'])}).")
 
 
 def torque(parts: Parts) -> Chart:
@@ -94,54 +95,60 @@ def _torque_sentence(found: Mapping[str, Any]) -> str:
             f"{found['threshold_high']:g}); the anchor maker's sheet comes first.")
 
 
-def poisson_limits(mean: float, tail: float) -> tuple[int, int]:
-    """Counts between which all but `tail` on either side of a Poisson variable with this mean falls.
+def poisson_limits(mean: float, tail: float) -> tuple[float, float]:
+    """Counts that cut off `tail` on either side of a Poisson variable with this mean, interpolated between counts.
 
-    source: exact from the probabilities e^-m m^k / k!
+    source: exact probabilities e^-m m^k / k!; interpolation of Spiegelhalter 2005, appendix A.1 (from memory)
     """
-    low, high, k = -1, -1, 0
-    term = below = math.exp(-mean)
-    while high < 0:
-        if low < 0 and below > tail:
-            low = k
-        if below >= 1 - tail:
-            high = k
+    return max(_poisson_point(mean, tail), 0.0), _poisson_point(mean, 1 - tail)
+
+
+def _poisson_point(mean: float, share: float) -> float:
+    k, term = 0, math.exp(-mean)
+    below = term
+    while below < share:
         k += 1
         term *= mean / k
         below += term
-    return max(low, 0), high
+    return k - (below - share) / term
 
 
 def callback_rates(parts: Parts) -> Chart:
-    """Callbacks per 100 opening-years by quarter, between control limits."""
-    rows = [row for row in rows_of(parts, "callback_rates") if row["opening_years"] > 0]
-    events, years = sum(row["callbacks"] for row in rows), sum(row["opening_years"] for row in rows)
-    if len(rows) < LEAST_QUARTERS or events < LEAST_EVENTS:
-        needed = f"Rates over time need {LEAST_QUARTERS} quarters and {LEAST_EVENTS} callbacks; there are {len(rows)} and {events}."
-        return Chart("rates", None, None, "", missing=needed if have(parts, "callback_rates") is not None else missing(parts, "callback_rates"))
-    centre = events / years
-    limits = [poisson_limits(centre * row["opening_years"], CONTROL_TAIL) for row in rows]
-    rate = [100 * row["callbacks"] / row["opening_years"] for row in rows]
-    low = [100 * limit[0] / row["opening_years"] for limit, row in zip(limits, rows, strict=True)]
-    high = [100 * limit[1] / row["opening_years"] for limit, row in zip(limits, rows, strict=True)]
-    labels = [str(row["quarter"]) for row in rows]
-    hover = [f"{row['quarter']}: {count(row['callbacks'], 'callback')} in {number(row['opening_years'])} opening-years" for row in rows]
-    series = [Marks("callbacks", labels, rate, theme.series(0), "lines+markers", hover),
-              Marks("limits of chance", labels, high, ("grey", "dot", "circle"), "lines", shape="hvh"),
-              Marks("lower limit", labels, low, ("grey", "dot", "circle"), "lines", shape="hvh")]
-    figure = charts.with_line(charts.lines(series, y_title="per 100 opening-years"), y=100 * centre)
-    outside = [row["quarter"] for row, value, top in zip(rows, rate, high, strict=True) if value > top]
-    body = [[row["quarter"], row["callbacks"], number(row["opening_years"]), number(value)] for row, value in zip(rows, rate, strict=True)]
-    numbers = Table("Callbacks by quarter of report", ["Quarter", "Callbacks", "Opening-years", "Per 100"], body)
-    summary = "Between the dotted lines a quarter may fall by chance alone; the limits narrow as more openings are under warranty."
-    return Chart("rates", _rates_sentence(outside, centre), figure, summary, numbers)
+    """Callbacks per 100 opening-years by month of report, between the limits an ordinary month keeps."""
+    rows = watched_months(parts)[-SHOWN_MONTHS:]
+    if not rows:
+        needed = "Rates over time need callbacks and openings under warranty over some months."
+        reason = missing(parts, "callbacks") if have(parts, "callbacks") is None else needed
+        return Chart("rates", None, None, "", missing=reason)
+    rate, low, high = ([PER_HUNDRED_YEARS * row[name] for row in rows] for name in ("rate", "lower", "upper"))
+    centre = PER_HUNDRED_YEARS * rows[-1]["centre"]
+    labels = [str(row["month"]) for row in rows]
+    hover = [_rate_hover(row) for row in rows]
+    limit = ("grey", "dot", "circle")
+    series = [
+        Marks("callbacks", labels, rate, theme.series(0), "lines+markers", hover),
+        Marks("limits of chance", labels, high, limit, "lines", shape="hvh"),
+        Marks("lower limit", labels, low, limit, "lines", shape="hvh", in_legend=False),
+    ]
+    figure = charts.with_line(charts.lines(series, y_title="per 100 opening-years"), y=centre)
+    outside = [month(row["month"]) for row in rows if row["outside"] and row["rate"] > row["upper"]]
+    body = [[row["month"], f"{row['callbacks']:g}", number(row["opening_months"]), number(value), number(top)]
+            for row, value, top in zip(rows, rate, high, strict=True)]
+    headers = ["Month", "Callbacks", "Opening-months", "Per 100 opening-years", "Upper limit"]
+    summary = "Between the dotted lines a month may fall by chance alone; they narrow as more openings are under warranty."
+    return Chart("rates", _rates_sentence(outside, centre), figure, summary, Table("Callbacks by month of report", headers, body))
+
+
+def _rate_hover(row: Mapping[str, Any]) -> str:
+    rate = number(PER_HUNDRED_YEARS * row["rate"])
+    return f"{month(row['month'])}: {row['callbacks']:g} callbacks, {rate} per 100 opening-years"
 
 
 def _rates_sentence(outside: Sequence[str], centre: float) -> str:
-    usual = f"the usual {number(100 * centre)} callbacks per 100 opening-years"
+    usual = f"the usual {number(centre)} callbacks per 100 opening-years"
     if not outside:
-        return f"Every quarter lies within chance of {usual}."
-    return f"{count(len(outside), 'quarter')} stood above what chance allows around {usual}: {', '.join(outside[-3:])}."
+        return f"Every month lies within chance of {usual}."
+    return f"{count(len(outside), 'month')} stood above what chance allows around {usual}: {', '.join(outside[-3:])}."
 
 
 def time_to_callback(parts: Parts) -> Chart:
@@ -151,7 +158,7 @@ def time_to_callback(parts: Parts) -> Chart:
         needed = f"Time to callback needs {LEAST_EVENTS} callbacks of one complaint."
         return Chart("time", None, None, "", missing=needed if have(parts, "curves") is not None else missing(parts, "curves"))
     series = [
-        Marks(word(row["cause"]), [age / 30.4375 for age in row["days"]], [100 * share for share in row["share"]],
+        Marks(word(row["cause"]), [age / DAYS_PER_MONTH for age in row["days"]], [100 * share for share in row["share"]],
               theme.series(at), "lines", [f"{word(row['cause'])}: {number(100 * share)} per 100 openings by day {age:.0f}"
                                           for age, share in zip(row["days"], row["share"], strict=True)], shape="hv")
         for at, row in enumerate(curves)
@@ -218,7 +225,8 @@ def _funnel_lines(top: float, tail: float, name: str) -> list[Marks]:
     ends = [poisson_limits(mean, tail) for mean in means]
     look = ("grey", "dot" if tail > FUNNEL_TAILS[1][0] else "dash", "circle")
     return [Marks(f"{name} limits", means, [end[1] / mean for end, mean in zip(ends, means, strict=True)], look, "lines"),
-            Marks(f"{name} lower", means, [end[0] / mean for end, mean in zip(ends, means, strict=True)], look, "lines")]
+            Marks(f"{name} lower", means, [end[0] / mean for end, mean in zip(ends, means, strict=True)], look, "lines",
+                  in_legend=False)]
 
 
 def _crew_marks(rows: Sequence[Mapping[str, Any]]) -> Marks:

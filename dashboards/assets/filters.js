@@ -53,12 +53,12 @@
     job_profit: t.revenue - t.labour_cost - t.material_cost - t.other_cost - t.overhead,
     profit_after_callbacks: t.revenue - t.labour_cost - t.material_cost - t.other_cost - t.overhead - t.callback_cost,
   });
+  // Ratios count only jobs with labour on record, as the command's do.
   const ratios = (t) => ({
     ...t,
-    gross_margin: t.revenue ? t.gross_profit / t.revenue : null,
-    job_margin: t.revenue ? t.job_profit / t.revenue : null,
-    margin_after_callbacks: t.revenue ? t.profit_after_callbacks / t.revenue : null,
-    profit_per_labour_hour: t.actual_hours ? t.profit_after_callbacks / t.actual_hours : null,
+    gross_margin: t.ratio_revenue ? t.ratio_gross_profit / t.ratio_revenue : null,
+    margin_after_callbacks: t.ratio_revenue ? t.ratio_profit_after_callbacks / t.ratio_revenue : null,
+    profit_per_labour_hour: t.actual_hours ? t.ratio_profit_after_callbacks / t.actual_hours : null,
   });
 
   const grouped = (value, digits) =>
@@ -87,7 +87,7 @@
     if (!plot || !source || typeof Plotly === "undefined") return;
     const byPeriod = new Map();
     for (const at of rows) byPeriod.set(codes.period[at], [...(byPeriod.get(codes.period[at]) ?? []), at]);
-    const periods = [...byPeriod.keys()].sort((a, b) => a - b).filter((at) => total(byPeriod.get(at)).revenue > 0);
+    const periods = [...byPeriod.keys()].sort((a, b) => a - b).filter((at) => total(byPeriod.get(at)).ratio_revenue > 0);
     const answers = periods.map((at) => ratios(derived(total(byPeriod.get(at)))));
     const figure = JSON.parse(source.textContent);
     figure.data[0].x = periods.map((at) => sums.levels.period[at]);

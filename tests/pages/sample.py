@@ -31,6 +31,7 @@ def _job(at: int) -> dict[str, Any]:
         "branch": ("north", "south")[at % 2], "crew": CREWS[at % 3], "wall_type": wall, "revenue": revenue,
         "labour_cost": 0.6 * cost, "material_cost": 0.35 * cost, "other_cost": 0.05 * cost, "overhead": overhead,
         "callback_cost": callback, "actual_hours": hours, "quoted_hours": hours - 2.0 + at % 4,
+        "has_labour": True,
     }
 
 
@@ -134,7 +135,7 @@ def _pattern(name: str, cause: str, ratio: float | None, level: str) -> dict[str
 
 def _warranty() -> dict[str, Any]:
     return {
-        "patterns": {"rows": [_pattern("gasket_gap", "leak", 2.9, "strong"), _pattern("over_torque", "fit", 3.4, "likely"),
+        "patterns": {"patterns": [_pattern("gasket_gap", "leak", 2.9, "strong"), _pattern("over_torque", "fit", 3.4, "likely"),
                               _pattern("set_cold", "leak", 1.1, "too_early"),
                               _pattern("foam_missing", "fit", None, "not_enough_data")]},
         "checks": {"rows": [{"opening_id": "O0007", "job_id": "J0007", "crew": "Crew Birch", "checked_on": "2026-03-02",
@@ -143,8 +144,6 @@ def _warranty() -> dict[str, Any]:
         "torque": {"threshold": 17.0, "threshold_low": 16.0, "threshold_high": 18.5, "rows": [
             {"low": low, "high": low + 2.0, "torque_lbft": low + 1.0, "openings": 60, "opening_years": 100.0,
              "callbacks": calls} for low, calls in ((10.0, 1), (12.0, 1), (14.0, 2), (16.0, 4), (18.0, 9))]},
-        "callback_rates": [{"quarter": f"{year}-Q{quarter}", "callbacks": 3 + (year + quarter) % 4, "opening_years": 60.0}
-                           for year in (2024, 2025) for quarter in (1, 2, 3, 4)],
         "curves": [{"cause": cause, "events": 20, "days": [30.0, 120.0, 400.0, 700.0],
                     "share": [scale * x for x in (0.004, 0.01, 0.022, 0.03)]} for cause, scale in (("leak", 1.0), ("fit", 0.8))],
         "rain": [{"rain": name, "callbacks": calls, "opening_days": days} for name, calls, days in (
@@ -152,13 +151,20 @@ def _warranty() -> dict[str, Any]:
         "crews": {"rows": [_crew(name, calls) for name, calls in zip(CREWS, (9, 21, 8), strict=True)]},
         "revisit": {"rows": [{"opening_id": "O0011", "completed_on": "2025-09-02", "probability": 0.31, "expected_cost": 140.0,
                               "by_cause": {"leak": 0.24, "fit": 0.07}, "reasons": ["the seal was broken", "set cold"]}]},
-        "callbacks": {"rows": [
+        "callbacks": {"watching": {"by_month_of_report": [_watched(at) for at in range(24)]}, "rows": [
             {"callback_id": "C001", "opening_id": "O0003", "reported_on": "2026-02-11", "complaint": "leak", "counts": True,
              "why_not": None, "cost": None, "days_open": 48},
             {"callback_id": "C002", "opening_id": "O0005", "reported_on": "2025-08-01", "complaint": "fit", "counts": True,
              "why_not": None, "cost": 210.0, "days_open": None}]},
         "cases": [_case()],
     }
+
+
+def _watched(at: int) -> dict[str, Any]:
+    """A month with 0 to 3 callbacks among 200 openings."""
+    calls = float(at * 5 % 4)
+    return {"month": f"{2024 + at // 12}-{at % 12 + 1:02d}", "callbacks": calls, "opening_months": 200.0, "rate": calls / 200,
+            "centre": 0.0075, "lower": 0.0, "upper": 0.03, "outside": False}
 
 
 def _crew(name: str, callbacks: int) -> dict[str, Any]:
@@ -173,7 +179,7 @@ def _case() -> dict[str, Any]:
         "callback": {"callback_id": "C001", "complaint": "leak", "reported_on": "2026-02-11"},
         "opening": {"opening_id": "O0003", "job_id": "J0003", "wall_type": "stone", "site": "1 Invented Street"},
         "checks": [{"checked_on": "2025-11-02", "gasket_gap_in": 0.5, "installer": "W7"}],
-        "weather": [{"observed_on": "2026-02-10", "precipitation_in": 1.1, "temp_min_f": 31.0, "temp_max_f": 44.0}],
+        "weather": [{"date": "2026-02-10", "what": "before the call", "precipitation_in": 1.1, "temp_min_f": 31.0, "temp_max_f": 44.0}],
         "patterns_present": [{"pattern": "gasket_gap", "text": "the seal behind the frame was broken"}],
         "likely_causes": [{"pattern": "gasket_gap", "share": 0.6, "why": "2.9 times as often"},
                           {"pattern": "nothing_recorded", "share": 0.4, "why": "no finding on the card"}],

@@ -1,0 +1,44 @@
+"""`areaway dashboards`: the pages for owner, estimator and warranty manager."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pipeline.cli.text import common, day, finish, progress
+
+if TYPE_CHECKING:
+    from pipeline.runs.dashboards import Dashboards
+
+
+def dashboards(
+    ctx: typer.Context,
+    out: Annotated[Path, typer.Option(help="Folder for the pages.")],
+    single_file: Annotated[
+        bool, typer.Option("--single-file", help="Each page holds all it needs, to be mailed or kept.")
+    ] = False,
+    pdf: Annotated[bool, typer.Option("--pdf", help="Print each page to PDF with the installed Chromium.")] = False,
+    as_of: Annotated[
+        str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+) -> None:
+    """The pages: start, owner, estimator, warranty. They work offline in any browser."""
+    from pipeline.runs.dashboards import dashboards_
+
+    book, settings = common(ctx)
+    progress("gathering the answers and drawing the pages")
+    result = dashboards_(
+        book, settings, out=out, as_of=day(as_of, "--as-of"), single_file=single_file, pdf=pdf
+    )
+    finish(result, as_json, lines(result))
+
+
+def lines(result: "Dashboards") -> Iterator[str]:
+    """The answer as a person reads it."""
+    yield f"Pages with the records up to {result['as_of']}; open the first one in a browser:"
+    for file in result["files"]:
+        if file["path"].endswith((".html", ".pdf")):
+            yield f"  {file['path']}  ({file['bytes'] / 1000:,.0f} kB)"
+    yield from result["notes"]

@@ -1,0 +1,176 @@
+"""What the pages stand on: the answers of the other commands, gathered once; a part that cannot be had says why."""
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from pipeline.errors import NotEnoughRecords
+from pipeline.settings import Settings
+from pipeline.store.book import frame, newest_date, open_book, rows
+
+if TYPE_CHECKING:
+    import duckdb
+
+    from pipeline.callbacks.history import History
+    from pipeline.runs.callback_records import CallbackRecords
+
+MOST_REVISITS = 40
+MOST_CURVE_POINTS = 60
+TORQUE_STEP_LBFT = 2.0
+TORQUE_READING = "anchor_torque_max_lbft"
+
+Part = dict[str, Any] | list[Any] | str | None
+
+
+def page_parts(book: Path, settings: Settings, as_of: date | None) -> dict[str, Any]:
+    """Every part of every page, plain figures and ISO dates; a sentence where the records are too few.
+
+    errors: NotEnoughRecords when the book holds no dated work at all
+    """
+    with open_book(book) as con:
+        on = as_of or newest_date(con)
+        parts: dict[str, Any] = {"as_of": on.isoformat(), "job_rows": job_rows(con, settings, on)}
+        parts |= _warranty_parts(con, settings, on)
+    asked = (book, settings, on)
+    return parts | _money_parts(*asked) | _more_warranty_parts(*asked)
+
+
+def job_rows(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: date) -> Any:
+    """One row per finished job, as a frame."""
+    from pipeline.runs.standards import hold_job_costs
+
+    hold_job_costs(con, settings, as_of)
+    return frame(con, "pages_jobs")
+
+
+def _or_reason(answer: Callable[[], Any]) -> Part:
+    """The answer as plain data, or the sentence that says what is needed."""
+    try:
+        return plain(answer())  # type: ignore[no-any-return]
+    except NotEnoughRecords as error:
+        return sentence(error)
+
+
+def sentence(error: NotEnoughRecords) -> str:
+    """What was missing, as a sentence on a page."""
+    text = str(error)
+    return text[:1].upper() + text[1:] + ("" if text.endswith(".") else ".")
+
+
+def plain(value: Any) -> Any:
+    """Money as floats, dates as ISO text, all the way down; a page computes nothing in decimals."""
+    if isinstance(value, Mapping):
+        return {key: plain(inner) for key, inner in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [plain(inner) for inner in value]
+    if isinstance(value, Decimal):
+        return float(value)
+    return value.isoformat() if isinstance(value, date) else value
+
+
+def _money_parts(book: Path, settings: Settings, on: date) -> dict[str, Part]:
+    from pipeline.runs.margins import margins_
+
+    return {"margins": _or_reason(lambda: margins_(book, settings, as_of=on))}
+
+
+def _warranty_parts(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> dict[str, Part]:
+    from pipeline.runs.reserve import read_history, reserve_of
+
+    history = read_history(con, settings, on)
+    return {
+        "reserve": _or_reason(lambda: reserve_of(history, on)),
+        "curves": curves(history),
+        "rain": rain(con, settings, on),
+    } | _pattern_parts(con, settings, on)
+
+
+def _pattern_parts(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> dict[str, Part]:
+    from pipeline.runs.callback_records import callback_records
+    from pipeline.runs.patterns import patterns_found
+    from pipeline.runs.revisit import openings_to_revisit
+
+    try:
+        records = callback_records(con, settings, on)
+    except NotEnoughRecords as error:
+        return dict.fromkeys(("patterns", "revisit", "torque"), sentence(error))
+    found = _or_reason(lambda: patterns_found(records, settings))
+    return {
+        "patterns": found,
+        "revisit": _or_reason(lambda: openings_to_revisit(records, settings, top=MOST_REVISITS)),
+        "torque": torque(records, found),
+    }
+
+
+def curves(history: "History") -> list[dict[str, Any]]:
+    """Callbacks per opening by age in days, one curve per complaint, thinned for a page."""
+    import numpy as np
+
+    from pipeline.callbacks.history import COMPLAINTS
+    from pipeline.callbacks.mcf import mean_cumulative
+
+    found = []
+    for place, complaint in enumerate(COMPLAINTS):
+        mine = history.in_warranty & (history.cause == place)
+        if not mine.any():
+            continue
+        curve = mean_cumulative(history.visit_age[mine], history.opening[mine], history.end_age + 1.0)
+        kept = np.unique(np.linspace(0, len(curve.ages) - 1, MOST_CURVE_POINTS).astype(int))
+        found.append({
+            "cause": complaint, "events": int(mine.sum()), "days": curve.ages[kept].tolist(),
+            "share": curve.mean[kept].tolist(), "error": curve.error[kept].tolist(),
+        })
+    return found
+
+
+def rain(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> list[dict[str, Any]]:
+    """Leak calls and opening-days by class of rain."""
+    from pipeline.runs.standards import standards
+
+    terms = standards(con, settings, on)
+    return rows(con, "pages_rain", {"as_of": on, "standard": terms["standard"], "warranty": terms["warranty"]})
+
+
+def torque(records: "CallbackRecords", patterns: Part) -> dict[str, Any]:
+    """First fit callbacks and opening-years by steps of the highest anchor torque, with the threshold if there is one."""
+    import polars as pl
+
+    step = pl.col(TORQUE_READING) // TORQUE_STEP_LBFT * TORQUE_STEP_LBFT
+    binned = (
+        records.population.filter(pl.col(TORQUE_READING).is_not_null())
+        .group_by(step.alias("low"))
+        .agg(
+            pl.len().alias("openings"),
+            (pl.min_horizontal("fit_day", "days_at_risk").sum() / 365.25).alias("opening_years"),
+            pl.col("fit_day").is_not_null().sum().alias("callbacks"),
+        )
+        .sort("low")
+    )
+    steps = [
+        row | {"high": row["low"] + TORQUE_STEP_LBFT, "torque_lbft": row["low"] + TORQUE_STEP_LBFT / 2}
+        for row in binned.to_dicts()
+    ]
+    searches = patterns["thresholds"] if isinstance(patterns, dict) else []
+    found = next((one for one in searches if one["reading"] == TORQUE_READING and one["cause"] == "fit"), None)
+    placed = found or {"threshold": None, "low": None, "high": None}
+    return {"rows": steps, "threshold": placed["threshold"], "threshold_low": placed["low"],
+            "threshold_high": placed["high"], "text": placed.get("text")}
+
+
+def _more_warranty_parts(book: Path, settings: Settings, on: date) -> dict[str, Part]:
+    from pipeline.runs.callbacks import callbacks_
+    from pipeline.runs.checks import checks_
+    from pipeline.runs.crews import crews_
+
+    return {
+        "checks": _or_reason(lambda: checks_(book, settings, as_of=on)),
+        "crews": _or_reason(lambda: crews_(book, settings, as_of=on)),
+        "callbacks": _or_reason(lambda: callbacks_(book, settings, as_of=on)),
+    }
+
+
+def crew_names(jobs: Sequence[str | None]) -> list[str]:
+    """The crews' names, sorted, each once."""
+    return sorted({name for name in jobs if name})
