@@ -21,7 +21,7 @@ ALLOWED = {
         "pipeline.settings", "pipeline.intake", "pipeline.store", "pipeline.takeoff", "pipeline.costing",
         "pipeline.estimators", "pipeline.callbacks", "pipeline.quote", "dashboards", "schemas", "sample_data",
     },
-    "pipeline.cli": {"pipeline.runs", "pipeline.settings"},
+    "pipeline.cli": {"pipeline.runs", "pipeline.settings", "schemas"},  # schemas: shapes of results, for types
     "dashboards": {"schemas"},
     "sample_data": set(),
 }  # fmt: skip
