@@ -1,42 +1,100 @@
-"""The book: opening it, its lock, its migrations, and asking it a named question."""
+"""The book: opening it, its lock, whose it is, and asking it a named question."""
 
+import re
 import time
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from datetime import date, datetime
+from datetime import date
 from functools import cache
 from importlib.resources import files
-from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pipeline.errors import BookUnusable, NotEnoughRecords
+from pipeline.store.layout import bring_up_to_date, check_ours, is_current, is_fresh
 
 if TYPE_CHECKING:
     import duckdb
     import polars as pl
 
-LOCK_PATIENCE_S = 10.0  # contract: how long to wait for another program to let go
+LOCK_PATIENCE_S = 10.0  # how long to wait for another program to let go
 LOCK_RETRY_S = 0.2
 STORE = files("pipeline.store")
+HOLDER = re.compile(r"PID (\d+)")
+NO_EXTENSIONS_FROM_OUTSIDE = {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
 
 
 @contextmanager
 def open_book(path: Path, *, write: bool = False, create: bool = False) -> "Iterator[duckdb.DuckDBPyConnection]":
-    """The book at `path`, open for reading or writing, migrated, closed at the end.
+    """The book at `path`, open for reading or writing, in the newest layout, closed at the end.
 
+    A book made here is taken away again when what was to be written into it fails.
     errors: NotEnoughRecords when there is no book and `create` is false; BookUnusable when another program
-    holds it for more than 10 s, when it cannot be opened or written, or when it is not a book of ours.
+    holds it for more than 10 s, when it cannot be opened, read or written, or when it is not a book of ours.
     """
-    if not path.exists() and not create:
-        raise NotEnoughRecords(
-            f"there is no book at {path} yet; make one with: areaway --book {path} ingest FOLDER"
-        )
-    con = _connect_patiently(path, write=write or create)
-    try:
-        if write or create:
-            migrate(con)
+    if not _exists(path) and not create:
+        raise NotEnoughRecords(f"there is no book at {path} yet; make one with: areaway --book {path} ingest FOLDER")
+    opened = _open_for_writing(path) if write or create else _open_for_reading(path)
+    with opened as con:
         yield con
+
+
+def _exists(path: Path) -> bool:
+    try:
+        return path.exists()
+    except PermissionError as error:
+        raise BookUnusable(f"the book {path} cannot be opened: its folder may not be read") from error
+
+
+@contextmanager
+def _open_for_writing(path: Path) -> "Iterator[duckdb.DuckDBPyConnection]":
+    existed = _exists(path)
+    with _connected(path, write=True) as con:
+        made_here = not existed and is_fresh(con)
+        try:
+            if not is_fresh(con):
+                check_ours(con, path)
+            bring_up_to_date(con)
+            yield con
+        except BaseException:
+            if made_here:
+                _take_away(path)
+            raise
+
+
+def _take_away(path: Path) -> None:
+    for file in (path, path.with_name(path.name + ".wal")):
+        file.unlink(missing_ok=True)
+
+
+@contextmanager
+def _open_for_reading(path: Path) -> "Iterator[duckdb.DuckDBPyConnection]":
+    """An older layout is brought up to date before it is read."""
+    with _connected(path, write=False) as con:
+        if is_fresh(con):
+            raise NotEnoughRecords(f"the book {path} holds nothing yet; fill it with: areaway --book {path} ingest FOLDER")
+        check_ours(con, path)
+        if is_current(con):
+            yield con
+            return
+    with _open_for_writing(path):
+        pass
+    with _connected(path, write=False) as con:
+        yield con
+
+
+@contextmanager
+def _connected(path: Path, *, write: bool) -> "Iterator[duckdb.DuckDBPyConnection]":
+    import duckdb
+
+    con = _connect_patiently(path, write=write)
+    try:
+        yield con
+    except duckdb.Error as error:
+        sentence = _storage_fault(path, error)
+        if sentence is None:
+            raise
+        raise BookUnusable(sentence) from error
     finally:
         con.close()
 
@@ -47,34 +105,46 @@ def _connect_patiently(path: Path, *, write: bool) -> "duckdb.DuckDBPyConnection
     give_up_at = time.monotonic() + LOCK_PATIENCE_S
     while True:
         try:
-            return duckdb.connect(
-                str(path),
-                read_only=not write,
-                config={"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"},
-            )
-        except duckdb.IOException as error:
-            if "lock" not in str(error) or time.monotonic() > give_up_at:
-                raise BookUnusable(f"the book {path} cannot be opened: {error}") from error
+            return duckdb.connect(str(path), read_only=not write, config=NO_EXTENSIONS_FROM_OUTSIDE)
+        except duckdb.Error as error:
+            if "Could not set lock" not in str(error) or time.monotonic() > give_up_at:
+                raise BookUnusable(_why_not_opened(path, error)) from error
             time.sleep(LOCK_RETRY_S)
 
 
-def migrate(con: "duckdb.DuckDBPyConnection") -> None:
-    """Bring the book to the newest layout; each numbered step runs once, views are made anew."""
-    con.execute("create table if not exists schema_steps (step varchar primary key, applied_at timestamp)")
-    done = {name for (name,) in con.execute("select step from schema_steps").fetchall()}
-    for step in sorted((STORE / "migrations").iterdir(), key=lambda file: file.name):
-        if step.name.endswith(".sql") and step.name not in done:
-            con.execute(step.read_text())
-            con.execute("insert into schema_steps values (?, ?)", [step.name, datetime.now()])
-    for view in _views():
-        con.execute(view.read_text())
+def _why_not_opened(path: Path, error: Exception) -> str:
+    text = str(error)
+    if "Could not set lock" in text:
+        holder = HOLDER.search(text)
+        who = f"process {holder.group(1)}" if holder else "another program"
+        return f"the book {path} is in use by {who}; close that program, or wait until it has finished, and try again"
+    if path.is_dir():
+        return f"the book {path} is a folder; give a file with --book"
+    if not path.parent.is_dir():
+        return f"the book {path} cannot be made: there is no folder {path.parent}; make it first"
+    if "not a valid DuckDB" in text or "Extension" in text:
+        return f"{path} is not a book of areaway; it stays as it was. Give another file with --book"
+    return _storage_fault(path, error) or f"the book {path} cannot be opened: {_first_line(text)}"
 
 
-def _views() -> list[Traversable]:
-    folder = STORE / "sql" / "views"
-    if not folder.is_dir():
-        return []
-    return sorted((file for file in folder.iterdir() if file.name.endswith(".sql")), key=lambda file: file.name)
+def _storage_fault(path: Path, error: Exception) -> str | None:
+    """What is wrong with the file or the disk under it, in a sentence; None when it is neither."""
+    import duckdb
+
+    text = str(error)
+    if "No space left" in text or "File too large" in text or "could not write" in text.lower():
+        return f"the disk with the book {path} is full or cannot be written; make room and try again. The book is as it was"
+    if "Permission denied" in text or "Read-only file system" in text:
+        return f"the book {path} cannot be written: its file or folder is read-only"
+    if "orrupt" in text or "checksum" in text or "Could not read" in text:
+        return f"the book {path} is damaged and stays as it is; bring back a copy of it ({_first_line(text)})"
+    if isinstance(error, (duckdb.IOException, duckdb.FatalException)):
+        return f"the book {path} cannot be used: {_first_line(text)}"
+    return None
+
+
+def _first_line(text: str) -> str:
+    return text.strip().splitlines()[0] if text.strip() else "no reason given"
 
 
 @cache

@@ -42,7 +42,8 @@ def offer_text(con: "duckdb.DuckDBPyConnection", files: Mapping[int, FileRead]) 
         if len(waiting := file.good.join(held, on="_key", how="semi").select("_row", *PLACE))
     ]
     empty = pl.DataFrame(schema=BAD)
-    con.register("incoming_text", ArrowStream(pl.concat([empty, *texts]).select("_key", "raw")))
+    con.register("held_text", ArrowStream(pl.concat([empty, *texts]).select("_key", "raw")))
+    con.execute("create or replace temp view incoming_text as from held_text")
 
 
 def _placed(rows: pl.DataFrame, file_id: int, batch_id: int) -> pl.DataFrame:

@@ -40,6 +40,8 @@ def run_step(
 
 def fill_in(statement: str, words: Mapping[str, str]) -> str:
     """The statement with each upper-case word replaced."""
+    if not words:
+        return statement
     pattern = re.compile(r"\b(" + "|".join(words) + r")\b")
     return pattern.sub(lambda found: words[found.group(1)], statement)
 
@@ -67,6 +69,9 @@ def words_of(con: "duckdb.DuckDBPyConnection", kind: str) -> dict[str, str]:
     names = column_names(kind)
     return {
         "KIND": kind,
+        "EVENTS": f"events_{kind}",
+        "UNUSABLE": f"unusable_{kind}",
+        "TEXTS": f"texts_{kind}",
         "COLUMNS": ", ".join(names),
         "TYPED": ", ".join(f"cast({name} as {types[name]}) as {name}" for name in names),
         "DIFFERENT": " or ".join(f"candidates.{name} is distinct from {kind}.{name}" for name in names),

@@ -8,4 +8,9 @@ create or replace temp view incoming_bad as
 select
     _key, _batch_id, _file_id, _line, column_name, value, reason, raw, cast(null as varchar) as _quarantine_id
 from quarantine
+limit 0;
+
+create or replace temp view incoming_text as
+select _key, raw
+from quarantine
 limit 0

@@ -1,0 +1,6 @@
+-- the working tables of a withdrawal
+drop table EVENTS;
+
+drop table UNUSABLE;
+
+drop table TEXTS
