@@ -12,6 +12,7 @@ from pipeline.estimators.materials import EACH, ItemModel, MaterialsModel
 from pipeline.estimators.packs import pack_size
 from pipeline.estimators.prices import price_level
 from pipeline.estimators.records import arrays_of
+from pipeline.estimators.standard_use import condition_of
 from pipeline.estimators.usage import Usage, fit_usage
 from pipeline.takeoff.list import TakeOff, take_off
 from pipeline.takeoff.openings import Numbers, words
@@ -108,7 +109,8 @@ def fit_item(item: str, bought: Purchases) -> ItemModel:
     unit = str(lines["unit"][0])
     has = _openings_with(lines, bought)
     if item in ONE_EACH or (item in ONE_OR_NONE and unit == EACH):
-        condition = _conditions(ONE_OR_NONE.get(item, ""), bought)
+        word = ONE_OR_NONE.get(item, SHARE_CONDITION)
+        condition = condition_of(word, bought.openings, bought.quantities)
         return _single(item, unit, _shares(has, condition, np.ones(len(has), dtype=bool)), len(lines))
     driver = choose_driver(item, lines, bought)
     follows = bought.quantities.quantity(driver)
@@ -195,15 +197,6 @@ def _openings_with(lines: "pl.DataFrame", bought: Purchases) -> Numbers:
     has[own] = 1.0
     has[np.isin(bought.job, whole)] = 1.0
     return has
-
-
-def _conditions(word: str, bought: Purchases) -> Numbers:
-    if word == "cut_wall":
-        work = words(bought.openings, "opening_work")
-        return np.where(work == "replace", work, words(bought.openings, "wall_type"))
-    if word == "deep_well":
-        return np.where(bought.quantities.quantity("ladder") > 0, "deep", "shallow")
-    return words(bought.openings, word) if word else np.full(len(bought.job), "")
 
 
 def _shares(has: Numbers, condition: Any, can: Any) -> dict[str, float]:

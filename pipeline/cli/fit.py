@@ -1,0 +1,142 @@
+"""`areaway fit`: learn from the book and say in plain words how far to trust it."""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from pipeline.cli.text import common, day, finish, percent, progress, table
+
+if TYPE_CHECKING:
+    from schemas.results_fit import CallbacksFit, Fit, LabourFit, MaterialsFit
+
+AsOf = Annotated[str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")]
+TOO_FEW = "too few"
+
+
+def fit(
+    ctx: typer.Context,
+    as_of: AsOf = None,
+    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+) -> None:
+    """Learn hours, materials and callbacks from the book, measure them on recent jobs, keep them in the book."""
+    from pipeline.runs.fit import fit_
+
+    book, settings = common(ctx)
+    progress("learning from the finished jobs in the book")
+    result = fit_(book, settings, as_of=day(as_of, "--as-of"))
+    finish(result, as_json, lines(result))
+
+
+def lines(result: "Fit") -> Iterator[str]:
+    """The answer as a person reads it."""
+    if result["labour"] is not None:
+        yield from _labour(result["labour"])
+    if result["materials"] is not None:
+        yield ""
+        yield from _materials(result["materials"])
+    if result["callbacks"] is not None:
+        yield ""
+        yield from _callbacks(result["callbacks"])
+    for part in result["not_fitted"]:
+        yield ""
+        yield f"{part['part']}: {part['reason']}"
+
+
+def _labour(labour: "LabourFit") -> Iterator[str]:
+    lean = "starter rates and " if labour["starter_rates"] else ""
+    yield f"Hours: learned from {lean}{labour['jobs']} finished jobs with {labour['openings']} openings."
+    if labour["median_ape"] is None:
+        yield "  Too few finished jobs to hold some back and test on them: treat every figure as rough."
+        return
+    yield (
+        f"  Tested on the {labour['holdout_openings']} openings of the latest fifth of jobs, which it had not seen: "
+        f"half of them within {percent(labour['median_ape'])} of the hours worked; "
+        f"all together {_over_under(labour['bias'])}."
+    )
+    yield f"  {_ranges(labour)}"
+    yield from (f"  {sentence}" for sentence in _yardsticks(labour))
+    yield from (f"  Changed: {change}." for change in labour["changes"])
+    yield from table(
+        ["wall", "openings", "half within"],
+        [
+            [
+                row["wall_type"].replace("_", " ") + (" (few jobs, leans on the others)" if row["pooled"] else ""),
+                row["openings"],
+                percent(row["median_ape"]),
+            ]
+            for row in labour["by_wall_type"]
+        ],
+    )
+
+
+def _over_under(bias: float | None) -> str:
+    if bias is None:
+        return TOO_FEW
+    return f"{percent(abs(bias), digits=1)} too {'high' if bias > 0 else 'low'}"
+
+
+def _ranges(labour: "LabourFit") -> str:
+    if labour["coverage_80"] is None:
+        return f"Too few of them ({labour['holdout_openings']}, 20 are needed) to say how often its ranges hold."
+    return (
+        f"Its “8 of 10” ranges held {percent(labour['coverage_80'])} of the time, "
+        f"its “9 of 10” ranges {percent(labour['coverage_90'])}."
+    )
+
+
+def _yardsticks(labour: "LabourFit") -> Iterator[str]:
+    for rival in labour["yardsticks"]:
+        figure = f"{rival['name']}: half within {percent(rival['median_ape'])}"
+        if rival["beaten"]:
+            yield f"Better than a plain average ({figure})."
+        else:
+            yield f"A plain average does as well on this book ({figure})."
+    quotes = labour["quotes"]
+    if quotes is not None:
+        yield _quotes(quotes)
+
+
+def _quotes(quotes: dict[str, Any]) -> str:
+    return (
+        f"Your own quoted hours on {quotes['jobs']} of these jobs: half within "
+        f"{percent(quotes['quoted']['median_ape'])}, all together {_over_under(quotes['quoted']['bias'])}; "
+        f"this model on the same jobs: half within {percent(quotes['ours']['median_ape'])}, "
+        f"{_over_under(quotes['ours']['bias'])}."
+    )
+
+
+def _materials(materials: "MaterialsFit") -> Iterator[str]:
+    yield f"Materials: {materials['items']} items, learned from the purchases of {materials['jobs']} finished jobs."
+    if materials["cost_error"] is None:
+        yield "  Too few jobs to test on."
+        return
+    yield (
+        f"  On the latest {materials['holdout_jobs']} jobs its orders were off by {percent(materials['cost_error'])} "
+        f"of what was bought in money, all together {_over_under(materials['bias'])}."
+    )
+    yield from table(
+        ["item", "pack", "orders", "off by", "same packs"],
+        [
+            [
+                row["item"].replace("_", " "),
+                f"{row['pack_size']:g} {row['unit']}",
+                row["holdout_lines"],
+                percent(row["cost_error"]),
+                percent(row["pack_hit"]),
+            ]
+            for row in materials["by_item"]
+        ],
+    )
+
+
+def _callbacks(callbacks: "CallbacksFit") -> Iterator[str]:
+    yield f"Callbacks: {callbacks['events']} first visits at {callbacks['openings']} finished openings."
+    if callbacks["observed_over_expected"] is None or callbacks["c_index"] is None:
+        yield "  Too few visits to tell openings apart: every opening gets the same rate."
+        return
+    yield (
+        f"  On openings it had not seen, {callbacks['observed_over_expected']:.2f} visits came for each one expected; "
+        f"of two openings it ranks the one called back first in {percent(callbacks['c_index'])} of pairs "
+        "(50 % is a coin)."
+    )

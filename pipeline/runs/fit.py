@@ -1,0 +1,190 @@
+"""`areaway fit`: learn hours, materials and callbacks from the book, measure them, keep the models in it."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, cast
+
+from pipeline.errors import NotEnoughRecords
+from pipeline.settings import Settings
+from pipeline.store.book import frame, newest_date, open_book
+from pipeline.store.models import save_model
+from pipeline.store.standard_quantities import StandardQuantity, write_standard_quantities
+from schemas.results_fit import CallbacksFit, Fit, LabourFit, MaterialsFit, NotFitted
+
+if TYPE_CHECKING:
+    import duckdb
+    import polars as pl
+
+    from pipeline.estimators.materials import MaterialsModel
+    from pipeline.estimators.measure import HeldOut, Records
+
+LABOUR, MATERIALS, CALLBACKS, MEASURED, DRAWS = "labour", "materials", "callbacks", "measured", "draws"
+
+
+@dataclass(frozen=True)
+class _Input:
+    """What the models are made from."""
+
+    records: "Records"
+    materials: "pl.DataFrame"
+    prices: "pl.DataFrame"
+    rates: Mapping[str, float]
+
+
+def fit_(book: Path, settings: Settings, *, as_of: date | None = None) -> Fit:
+    """Fit every part that has enough records, store it with its measured error.
+
+    out:    the contract's `fit`
+    errors: NotEnoughRecords when no part can be fitted
+    """
+    with open_book(book, write=True) as con:
+        on = as_of or newest_date(con)
+        given = _read(con, settings, on)
+        con.execute("begin")  # closing the book without commit takes all of it back
+        result = _fit_all(con, settings, given, on)
+        con.execute("commit")
+    return result
+
+
+def _read(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> _Input:
+    from pipeline.estimators.measure import Records
+
+    asked = {"as_of": on}
+    names = ("jobs", "openings", "labour", "materials", "prices")
+    jobs, openings, labour, materials, prices = (frame(con, f"fit_{name}", asked) for name in names)
+    return _Input(Records(jobs, openings, labour), materials, prices, settings.starter_rates)
+
+
+def _fit_all(con: "duckdb.DuckDBPyConnection", settings: Settings, given: _Input, on: date) -> Fit:
+    reasons: list[NotFitted] = []
+
+    def attempt(part: str, fit: Any) -> Any:
+        try:
+            return fit()
+        except NotEnoughRecords as reason:
+            reasons.append(NotFitted(part=part, reason=str(reason)))
+            return None
+
+    result = Fit(
+        as_of=on,
+        labour=attempt(LABOUR, lambda: _labour(con, given, on)),
+        materials=attempt(MATERIALS, lambda: _materials(con, given, on)),
+        callbacks=attempt(CALLBACKS, lambda: _callbacks(con, settings, on)),
+        not_fitted=reasons,
+    )
+    if len(reasons) == 3:
+        raise NotEnoughRecords("; ".join(reason["reason"] for reason in reasons))
+    save_model(con, MEASURED, on, cast(dict[str, Any], {**result, "as_of": on.isoformat()}))
+    _keep_draws(con, on)
+    return result
+
+
+def _labour(con: "duckdb.DuckDBPyConnection", given: _Input, on: date) -> LabourFit:
+    from pipeline.estimators.backtest import backtest
+    from pipeline.estimators.hours import fit_hours
+    from pipeline.estimators.measure import hold_out
+
+    records = given.records
+    model = fit_hours(records.jobs, records.openings, records.labour, starter_rates=given.rates)
+    save_model(con, LABOUR, on, model.to_json())
+    measured = _measured_hours(hold_out(records, given.rates))
+    return cast(
+        LabourFit,
+        {
+            "jobs": model.jobs,
+            "openings": model.openings,
+            **measured,
+            "changes": model.changes(),
+            "starter_rates": model.starter,
+            "backtest": backtest(records, given.rates),
+        },
+    )
+
+
+def _measured_hours(held: "HeldOut | None") -> dict[str, Any]:
+    from pipeline.estimators.measure import against_plain, against_quotes, by_wall, coverage, errors
+
+    if held is None:
+        missing = dict.fromkeys(("median_ape", "mape", "bias", "coverage_80", "coverage_90"))
+        return {"holdout_openings": 0, **missing, "by_wall_type": [], "yardsticks": [], "quotes": None}
+    return {
+        "holdout_openings": len(held.actual),
+        **errors(held.prediction.mean, held.actual),
+        **coverage(held),
+        "by_wall_type": by_wall(held),
+        "yardsticks": against_plain(held),
+        "quotes": against_quotes(held),
+    }
+
+
+def _materials(con: "duckdb.DuckDBPyConnection", given: _Input, on: date) -> MaterialsFit:
+    from pipeline.estimators.known import learn_defaults
+    from pipeline.estimators.materials_fit import fit_materials
+    from pipeline.estimators.materials_measure import measure_materials
+    from pipeline.estimators.records import arrays_of
+
+    records = given.records
+    defaults = learn_defaults(arrays_of(records.openings))
+    frames = (records.jobs, records.openings, given.materials, given.prices)
+    model = fit_materials(*frames, defaults=defaults)
+    save_model(con, MATERIALS, on, model.to_json())
+    _keep_standards(con, records.openings, model, defaults)
+    measured = measure_materials(*frames, defaults=defaults) or {
+        "holdout_jobs": 0,
+        "holdout_lines": 0,
+        "cost_error": None,
+        "bias": None,
+        "by_item": [],
+    }
+    return cast(MaterialsFit, {**measured, "jobs": model.jobs, "items": len(model.items)})
+
+
+def _keep_standards(
+    con: "duckdb.DuckDBPyConnection", openings: "pl.DataFrame", model: "MaterialsModel", defaults: dict[str, Any]
+) -> None:
+    """Write what each job should use, for the usage variance."""
+    from pipeline.estimators.known import fill_gaps
+    from pipeline.estimators.records import arrays_of
+    from pipeline.estimators.standard_use import orders_by_job
+    from pipeline.takeoff.list import take_off
+
+    filled, _ = fill_gaps(arrays_of(openings), defaults)
+    ids = openings["job_id"].unique(maintain_order=True).to_list()
+    number = {job: at for at, job in enumerate(ids)}
+    import numpy as np
+
+    job = np.array([number[name] for name in openings["job_id"]], dtype=np.int64)
+    lines = [
+        StandardQuantity(ids[at], order.item, round(float(quantity), 4), order.unit)
+        for order in orders_by_job(model, filled, take_off(filled), job)
+        for at, quantity in enumerate(order.order_quantity)
+        if quantity > 0
+    ]
+    write_standard_quantities(con, "takeoff", lines)
+
+
+def _callbacks(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> CallbacksFit:
+    from pipeline.callbacks.calibration import measured_risk
+    from pipeline.callbacks.risk import fit_risk
+    from pipeline.runs.callback_records import callback_records, patterns_of
+
+    records = callback_records(con, settings, on)
+    patterns = patterns_of(settings, records.population)
+    save_model(con, CALLBACKS, on, cast(dict[str, Any], fit_risk(records.population, patterns)))
+    measured = asdict(measured_risk(records.population, patterns))
+    return cast(CallbacksFit, {key: _or_none(value) for key, value in measured.items()})
+
+
+def _or_none(value: Any) -> Any:
+    return None if isinstance(value, float) and math.isnan(value) else value
+
+
+def _keep_draws(con: "duckdb.DuckDBPyConnection", on: date) -> None:
+    from pipeline.estimators.draws import draw_table
+    from pipeline.store.models import load_model
+
+    if load_model(con, DRAWS) is None:
+        save_model(con, DRAWS, on, draw_table())

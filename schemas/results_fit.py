@@ -1,0 +1,83 @@
+"""What `fit` hands out: how well hours, materials and callbacks are predicted on jobs not seen."""
+
+from datetime import date
+from typing import Any, TypedDict
+
+
+class WallError(TypedDict):
+    """Error of held-out openings of one wall type; pooled = fewer than 6 finished jobs of it to learn from."""
+
+    wall_type: str
+    openings: int
+    median_ape: float
+    pooled: bool
+
+
+class Yardstick(TypedDict):
+    """A plain average's own error; gain = mean over jobs of its log error less ours; beaten: by 2 standard errors."""
+
+    name: str
+    median_ape: float
+    mape: float
+    bias: float
+    gain: float
+    standard_error: float
+    beaten: bool
+
+
+class LabourFit(TypedDict):
+    """Hours: what the model rests on and how it did on the last fifth of finished jobs."""
+
+    jobs: int
+    openings: int
+    holdout_openings: int
+    median_ape: float | None
+    mape: float | None
+    bias: float | None
+    coverage_80: float | None
+    coverage_90: float | None
+    by_wall_type: list[WallError]
+    yardsticks: list[Yardstick]
+    quotes: dict[str, Any] | None
+    changes: list[str]
+    starter_rates: bool
+    backtest: dict[str, Any]
+
+
+class MaterialsFit(TypedDict):
+    """Materials: ordered by the model against bought, on the last fifth of finished jobs."""
+
+    jobs: int
+    items: int
+    holdout_jobs: int
+    holdout_lines: int
+    cost_error: float | None
+    bias: float | None
+    by_item: list[dict[str, Any]]
+
+
+class CallbacksFit(TypedDict):
+    """Callbacks: held-out chances against what came; null where there are too few events."""
+
+    openings: int
+    events: int
+    observed_over_expected: float | None
+    slope: float | None
+    c_index: float | None
+
+
+class NotFitted(TypedDict):
+    """A part without enough records, and what it needs."""
+
+    part: str
+    reason: str
+
+
+class Fit(TypedDict):
+    """All parts; null = not fitted, with its reason in not_fitted."""
+
+    as_of: date
+    labour: LabourFit | None
+    materials: MaterialsFit | None
+    callbacks: CallbacksFit | None
+    not_fitted: list[NotFitted]
