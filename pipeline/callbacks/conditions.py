@@ -1,7 +1,7 @@
 """The `when` of a pattern, read into a tree: columns, literals, comparison, arithmetic, and/or/not; nothing else."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
@@ -101,7 +101,7 @@ def _both(reader: _Reader) -> Node:
     return _chain(reader, "and", _negated)
 
 
-def _chain(reader: _Reader, word: str, part) -> Node:  # type: ignore[no-untyped-def]
+def _chain(reader: _Reader, word: str, part: Callable[[_Reader], Node]) -> Node:
     left = part(reader)
     while reader.accept(word):
         sides = (_wanted(left, "flag", word), _wanted(part(reader), "flag", word))

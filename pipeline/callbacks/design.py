@@ -1,4 +1,4 @@
-"""What the hazard model sees: crews, walls and missing cards as shrunk effects, patterns with gaps filled by expectation."""
+"""What the hazard model sees: crews, walls, missing cards as shrunk effects; patterns with their gaps filled."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass

@@ -50,7 +50,8 @@ def shared_shape(clocks: Mapping[str, Clock]) -> Array:
     overall = events.sum() / max(years.sum(), 1e-12)
     if overall == 0:
         return np.ones(BANDS)
-    return (events + PSEUDO_VISITS) / (years * overall + PSEUDO_VISITS)
+    shape: Array = (events + PSEUDO_VISITS) / (years * overall + PSEUDO_VISITS)
+    return shape
 
 
 def _cause_model(features: Array, adjuster_penalty: Array, time: Clock, shape: Array) -> CauseForecast:
@@ -71,7 +72,8 @@ def _baseline(time: Clock, weighted_years: Array, shape: Array) -> Array:
     level = time.band_events.sum() / max((years * shape).sum(), 1e-12)
     if level == 0:
         return np.zeros(BANDS)
-    return (time.band_events + PSEUDO_VISITS) / (years + PSEUDO_VISITS / (level * shape))
+    baseline: Array = (time.band_events + PSEUDO_VISITS) / (years + PSEUDO_VISITS / (level * shape))
+    return baseline
 
 
 def probabilities(

@@ -62,7 +62,7 @@ def fit_hazard(
             start: effects to begin from; steps: most Newton steps
     out:    Fit; expected sums to the number of events
     """
-    effects = np.zeros(features.shape[1]) if start is None else start.copy()
+    effects: Array = np.zeros(features.shape[1]) if start is None else start.copy()
     used = time.band_events > 0
     years, counts = time.years[:, used], time.band_events[used]
     score_events = features.T @ time.event.astype(float)

@@ -9,8 +9,8 @@ def beyond_limits(cards: pl.DataFrame, visits: pl.DataFrame, limits: Limits) -> 
     """One row per opening and reading below its least or above its most.
 
     in:     cards: opening_id, job_id, crew, checked_on and the readings; visits: the list of callbacks that count
-    out:    opening_id, job_id, crew, checked_on, reading, value, limit (the one broken), called_back (any counted visit);
-            the newest card first. A reading not recorded breaks nothing.
+    out:    opening_id, job_id, crew, checked_on, reading, value, limit (the one broken), called_back (any counted
+            visit); the newest card first. A reading not recorded breaks nothing.
     source: house rule
     """
     called = visits.filter(pl.col("counts"))["opening_id"].unique().to_list()

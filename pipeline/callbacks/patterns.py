@@ -62,7 +62,7 @@ class Findings:
 def find_patterns(population: pl.DataFrame, patterns: Sequence[Ready], *, rules: Rules = RULES) -> Findings:
     """Search all patterns and causes together, then say what each does.
 
-    in:     population: `exposure.at_risk` of openings with their checks and weather; patterns: `catalogue.ready_patterns`
+    in:     population: `exposure.at_risk` of openings with checks and weather; patterns: `catalogue.ready_patterns`
     out:    a finding per pattern and plausible cause, and one for any other pair that is flagged
     source: observed against expected with forward selection (see `selection`); ratios from the joint shrunk refit
     """
@@ -168,7 +168,7 @@ def _refit_with(study: Study, fit: Fit, picks: list[int], k: int, cause: str) ->
 
 
 def _confidence(study: Study, chosen: Chosen, cause: str) -> float:
-    """95 %; with many events 1 - 0.05 x flagged/tests (false coverage rate, Benjamini and Yekutieli 2005, from memory)."""
+    """95 %; with many events 1 - 0.05 x flagged/tests (false coverage, Benjamini and Yekutieli 2005, from memory)."""
     found = sum(len(picks) for picks in chosen.selected.values())
     if study.clocks[cause].events <= MANY_EVENTS or found == 0:
         return 0.95

@@ -19,7 +19,7 @@ from pipeline.callbacks.forecast import (
 )
 from pipeline.callbacks.hazard import Array
 
-REASON_RATIO = 1.10  # house rule: a pattern that lifts a complaint's rate by less than a tenth is no reason
+REASON_RATIO = 1.15  # house rule: a pattern that lifts a complaint's rate by less than that is no reason
 MOST_REASONS = 5
 COST_PULL = 5.0  # visits' worth of pull of a complaint's mean cost to that of all; simulation study, fresh seeds
 
@@ -77,11 +77,11 @@ class Remaining:
         return ["nothing recorded that stands out: wall type, crew and age alone"]
 
     def _lift(self, k: int, i: int) -> tuple[float, str] | None:
-        """The complaint a recorded pattern lifts most, in words; None when it is absent or lifts nothing."""
+        """The plausible complaint a recorded pattern lifts most, in words; None when it is absent or lifts nothing."""
         if self.present[i, k] != 1:
             return None
-        at = k - len(self.patterns)
-        ratio, complaint = max((float(np.exp(model.effects[at])), name) for name, model in self.models.items())
+        at, causes = k - len(self.patterns), self.patterns[k].pattern.causes
+        ratio, complaint = max((float(np.exp(self.models[cause].effects[at])), cause) for cause in causes)
         if ratio < REASON_RATIO:
             return None
         return ratio, f"{self.patterns[k].text}: {complaint} about {ratio:.1f} times as often (cautious estimate)"
@@ -122,13 +122,14 @@ def remaining_risk(population: pl.DataFrame, patterns: Sequence[Ready], visits: 
 def mean_costs(visits: pl.DataFrame, complaints: Sequence[str]) -> dict[str, float]:
     """Mean net cost of a costed visit per complaint, pulled to the mean of all; nan while none is costed. [USD]"""
     costed = visits.filter(pl.col("counts") & pl.col("net_cost").is_not_null())
-    overall = costed["net_cost"].mean()
-    if overall is None:
+    if costed.is_empty():
         return dict.fromkeys(complaints, float("nan"))
-    found = {}
-    for complaint in complaints:
-        own = costed.filter(pl.col("complaint") == complaint)["net_cost"]
-        found[complaint] = float((own.sum() + COST_PULL * float(overall)) / (own.len() + COST_PULL))  # type: ignore[arg-type]
-    return found
+    net = costed["net_cost"].cast(pl.Float64).to_numpy()
+    complaint_of, overall = costed["complaint"].to_numpy(), float(net.mean())
+    return {name: _pulled_mean(net[complaint_of == name], overall) for name in complaints}
+
+
+def _pulled_mean(own: Array, overall: float) -> float:
+    return float((own.sum() + COST_PULL * overall) / (len(own) + COST_PULL))
 
 

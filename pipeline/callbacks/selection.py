@@ -201,7 +201,7 @@ def _upper_tail(z: Array) -> Array:
 
 
 def _finish_q(search: _Search) -> None:
-    """q of the pairs not found: the running maximum goes on in the order of their weighted p, and stays above the line."""
+    """q of the pairs not found: the running maximum goes on in the order of their weighted p, above the line."""
     rules, tests = search.rules, int(search.testable.sum())
     weighted = np.where(search.testable & np.isnan(search.q), search.p / search.weights, np.inf)
     running, floor = search.q_so_far, np.nextafter(rules.false_share, 1)

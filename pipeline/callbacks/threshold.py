@@ -1,4 +1,4 @@
-"""Where a numeric reading begins to bring crews back, with the multiplicity of looking everywhere; silent when it cannot be placed."""
+"""Where a numeric reading begins to bring crews back, multiplicity allowed for; silent when it cannot be placed."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -14,7 +14,12 @@ LEAST_EVENTS = 15  # simulation study, fresh seeds; so are the next five
 LOW_QUANTILE, HIGH_QUANTILE = 0.10, 0.90
 DRAWS = 999
 DECLARED_P = 0.05
-GRID_STEPS = {"anchor_torque_max_lbft": 0.5, "anchor_torque_min_lbft": 0.5, "substrate_temp_f": 1.0, "anchor_count": 1.0}
+GRID_STEPS = {
+    "anchor_torque_max_lbft": 0.5,
+    "anchor_torque_min_lbft": 0.5,
+    "substrate_temp_f": 1.0,
+    "anchor_count": 1.0,
+}
 GRID_POINTS = 40  # cuts for a reading without a step of its own: house rule
 SEED = 20_240_131  # of the draws under "no threshold"; fixed, so that a book gives one answer
 LOW_IS_WORSE = frozenset(
@@ -95,7 +100,7 @@ def _searched(
     p = _chance_alone(observed.max(), expected, start, share, nothing.events)
     if p > DECLARED_P:
         return Threshold(nothing.reading, nothing.cause, nothing.events, p, np.nan, np.nan, np.nan)
-    middle, low, high = sign * _weighted_quantiles(cuts, observed)
+    middle, low, high = (sign * _weighted_quantiles(cuts, observed)).tolist()
     return Threshold(nothing.reading, nothing.cause, nothing.events, p, middle, min(low, high), max(low, high))
 
 
@@ -104,7 +109,8 @@ def _cuts(reading: str, values: Array) -> Array:
     step = GRID_STEPS.get(reading, (high - low) / GRID_POINTS)
     if high <= low or step <= 0:
         return np.empty(0)
-    return np.arange(np.ceil(low / step), np.floor(high / step) + 1) * step
+    cuts: Array = np.arange(np.ceil(low / step), np.floor(high / step) + 1) * step
+    return cuts
 
 
 def _beyond(rows: NDArray[np.intp], start: NDArray[np.intp]) -> Array:

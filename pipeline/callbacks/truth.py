@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from functools import reduce
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +13,12 @@ from pipeline.callbacks.facts import FACTS, Facts
 Known = tuple[NDArray[np.generic], NDArray[np.bool_]]
 """Values, and where they are known."""
 
+STORED_AS: Mapping[str, np.dtype[Any]] = {
+    "number": np.dtype(float),
+    "flag": np.dtype(bool),
+    "text": np.dtype(object),
+    "date": np.dtype("datetime64[D]"),
+}
 COMPARE: Mapping[str, Callable[..., NDArray[np.bool_]]] = {
     "=": np.equal,
     "<>": np.not_equal,
@@ -76,15 +83,13 @@ def _column(name: str, facts: Facts, rows: int) -> Known:
 
 
 def _blank(kind: str, rows: int) -> NDArray[np.generic]:
-    types = {"number": float, "flag": bool, "text": object, "date": "datetime64[D]"}
-    return np.full(rows, "", object) if kind == "text" else np.zeros(rows, dtype=types[kind])
+    return np.full(rows, "", object) if kind == "text" else np.zeros(rows, dtype=STORED_AS[kind])
 
 
 def _literal(node: Node, rows: int) -> Known:
     if node.kind == "null":
         return np.zeros(rows), np.zeros(rows, bool)
-    types = {"number": float, "flag": bool, "text": object, "date": "datetime64[D]"}
-    return np.full(rows, node.value, dtype=types[node.kind]), np.ones(rows, bool)
+    return np.full(rows, node.value, dtype=STORED_AS[node.kind]), np.ones(rows, bool)  # type: ignore[arg-type]
 
 
 def _compared(op: str, left: Known, right: Known) -> Known:

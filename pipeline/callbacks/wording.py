@@ -6,7 +6,11 @@ from pipeline.callbacks.attributable import Part
 from pipeline.callbacks.patterns import Finding
 from pipeline.callbacks.threshold import LEAST_EVENTS, Threshold
 
-WHAT_CAME_BACK = {"leak": "leaks", "fit": "sashes that bind or will not latch", "drainage": "water standing in the well"}
+WHAT_CAME_BACK = {
+    "leak": "leaks",
+    "fit": "sashes that bind or will not latch",
+    "drainage": "water standing in the well",
+}
 SELDOM = 0.5  # house rule: below half of the openings a reading is too seldom recorded
 UNEVEN = 0.2  # house rule: crews whose cards differ by more than 20 points in what they record
 LARGEST_RATIO_SHOWN = 20.0  # house rule: above it a range says "more than"
@@ -53,8 +57,8 @@ def _smallest(finding: Finding) -> str:
 def _counts(finding: Finding) -> str:
     n = finding.callbacks_with + finding.callbacks_without
     return (
-        f"{counted(n, 'callback')}, {finding.callbacks_with} of them with it; it was there on {finding.openings_with} of "
-        f"{finding.openings_with + finding.openings_without} openings where it was recorded "
+        f"{counted(n, 'callback')}, {finding.callbacks_with} of them with it; it was there on "
+        f"{finding.openings_with} of {finding.openings_with + finding.openings_without} openings where it was recorded "
         f"({100 * finding.recorded_share:.0f} % of all)."
     )
 
@@ -80,8 +84,8 @@ def attributed(part: Part, total: int) -> str:
     if np.isfinite(part.cost):
         money = f" and ${part.cost:,.0f} (${part.cost_low:,.0f}–${part.cost_high:,.0f})"
     return (
-        f"About {part.callbacks:.0f} of {total} such callbacks ({part.callbacks_low:.0f}–{part.callbacks_high:.0f}){money} "
-        "go with it, if the link is causal and the fault fully prevented."
+        f"About {part.callbacks:.0f} of {total} such callbacks "
+        f"({part.callbacks_low:.0f}–{part.callbacks_high:.0f}){money} go with it, if the link is causal and the fault fully prevented."
     )
 
 

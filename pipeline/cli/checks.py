@@ -18,7 +18,9 @@ anchor_torque_max_lbft = { max = 0 }   # from the anchor maker's sheet, none is 
 
 def checks(
     ctx: typer.Context,
-    as_of: Annotated[str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")] = None,
+    as_of: Annotated[
+        str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
 ) -> None:
     """Openings whose check-card readings break the firm's own limits."""
@@ -43,7 +45,8 @@ def lines(result: "ChecksResult") -> Iterator[str]:
     if not rows:
         return
     yield ""
-    yield from table(["opening", "job", "crew", "checked", "reading", "value", "limit", "called back"], [_row(row) for row in rows])
+    headers = ["opening", "job", "crew", "checked", "reading", "value", "limit", "called back"]
+    yield from table(headers, [_row(row) for row in rows])
     yield ""
     yield "Look at those that have not called back first: the limit is ours, so no statistics are needed."
 

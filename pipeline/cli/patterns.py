@@ -17,7 +17,9 @@ def patterns(
     threshold: Annotated[
         str | None, typer.Option(help="A numeric reading, such as gasket_gap_in: where do callbacks begin?")
     ] = None,
-    as_of: Annotated[str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")] = None,
+    as_of: Annotated[
+        str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
 ) -> None:
     """Install patterns and what they do to callbacks; the threshold of a numeric reading."""
@@ -50,14 +52,14 @@ def lines(result: "PatternsResult") -> Iterator[str]:
 def _headline(result: "PatternsResult", flagged: int) -> str:
     events = sum(total["callbacks"] for total in result["causes"])
     return (
-        f"{result['openings']:,} finished openings up to {result['as_of']}, {events} first callbacks inside the warranty: "
-        f"{flagged} patterns stand out. On average at most one such flag in ten is wrong."
+        f"{result['openings']:,} finished openings up to {result['as_of']}, {events} first callbacks inside the "
+        f"warranty: {flagged} patterns stand out. On average at most one such flag in ten is wrong."
     )
 
 
 def _costs(result: "PatternsResult", flagged: list["PatternRow"]) -> Iterator[str]:
     yield "What goes with each, if the link is causal and the fault fully prevented (all years of the book):"
-    body = [
+    body: list[list[str | None]] = [
         [row["cause"], row["pattern"], _range(row), usd(row["attributable_cost"]), _last_years(row)]
         for row in flagged
     ]
@@ -85,9 +87,8 @@ def _others(rows: list["PatternRow"]) -> Iterator[str]:
     if early:
         yield ""
         yield "Too early to tell (never the same as no effect):"
-        yield from table(
-            ["cause", "pattern", "with it", "callbacks", "ratio so far", "would show from"], [_early(row) for row in early]
-        )
+        headers = ["cause", "pattern", "with it", "callbacks", "ratio so far", "would show from"]
+        yield from table(headers, [_early(row) for row in early])
     if len(early) < len(open_rows):
         yield ""
         names = [f"{row['pattern']} ({row['cause']})" for row in open_rows if not row["enough_data"]]

@@ -14,7 +14,9 @@ if TYPE_CHECKING:
 def revisit(
     ctx: typer.Context,
     top: Annotated[int, typer.Option(min=1, help="How many openings.")] = 20,
-    as_of: Annotated[str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")] = None,
+    as_of: Annotated[
+        str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
 ) -> None:
     """Finished openings most likely to call back before their warranty ends, with the reasons."""
@@ -27,14 +29,16 @@ def revisit(
 
 def lines(result: "RevisitResult") -> Iterator[str]:
     """The answer as a person reads it."""
-    yield f"{result['openings_under_warranty']:,} openings are under warranty on {result['as_of']}; the likeliest to call back:"
+    running = result["openings_under_warranty"]
+    yield f"{running:,} openings are under warranty on {result['as_of']}; the likeliest to call back:"
     for row in result["rows"]:
         yield ""
         yield _head(row)
         yield from (f"    {reason}" for reason in row["reasons"])
     if result["base_rate"]:
         yield ""
-        yield f"Too few callbacks to tell openings apart, so all share the base rate: {', '.join(result['base_rate'])}."
+        names = ", ".join(result["base_rate"])
+        yield f"Too few callbacks to tell openings apart, so all share the base rate: {names}."
     yield ""
     yield "Chances from past jobs, not findings: a visit settles it. Crews are allowed for and are not given as a reason."
 
@@ -42,7 +46,7 @@ def lines(result: "RevisitResult") -> Iterator[str]:
 def _head(row: "RevisitRow") -> str:
     likeliest = max(row["by_cause"], key=lambda cause: row["by_cause"][cause])
     return (
-        f"{row['opening_id']} (job {row['job_id']}, finished {row['completed_on']}, warranty to {row['warranty_ends_on']}): "
-        f"{percent(row['probability'], digits=1)} before the warranty ends, mostly {likeliest}; "
+        f"{row['opening_id']} (job {row['job_id']}, finished {row['completed_on']}, "
+        f"warranty to {row['warranty_ends_on']}): {percent(row['probability'], digits=1)} before the warranty ends, mostly {likeliest}; "
         f"expected cost {usd(row['expected_cost'])}"
     )

@@ -1,4 +1,4 @@
-"""The records behind every callback question: finished openings with their clock and facts, and the visits that count."""
+"""The records behind every callback question: finished openings with clock and facts, and the visits that count."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -26,7 +26,9 @@ class CallbackRecords:
     visits: "pl.DataFrame"
 
 
-def callback_records(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: date | None) -> CallbackRecords:
+def callback_records(
+    con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: date | None
+) -> CallbackRecords:
     """Read what callback questions need.
 
     errors: NotEnoughRecords while no opening is finished

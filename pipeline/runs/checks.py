@@ -2,17 +2,13 @@
 
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import cast
 
 from pipeline.runs.callback_records import limits_of
 from pipeline.runs.standards import standards
 from pipeline.settings import Settings
 from pipeline.store.book import frame, newest_date, open_book
 from schemas.results_callbacks import CheckRow, ChecksResult
-
-if TYPE_CHECKING:
-    import polars as pl
-
 
 def checks_(book: Path, settings: Settings, *, as_of: date | None = None) -> ChecksResult:
     """Readings beyond `[limits]`, of open and finished jobs alike. A reading exactly at its limit keeps it.
@@ -29,12 +25,5 @@ def checks_(book: Path, settings: Settings, *, as_of: date | None = None) -> Che
         dated = {"as_of": until, "standard": given["standard"], "warranty": given["warranty"]}
         visits = frame(con, "counted_visits", dated)
     broken = beyond_limits(cards, visits, limits)
-    return ChecksResult(as_of=until, limits=len(limits), cards=_cards(cards), rows=[_row(row) for row in broken.to_dicts()])
-
-
-def _cards(cards: "pl.DataFrame") -> int:
-    return int(cards["checked_on"].is_not_null().sum())
-
-
-def _row(row: dict[str, object]) -> CheckRow:
-    return CheckRow(**row)  # type: ignore[typeddict-item]
+    rows = [cast("CheckRow", row) for row in broken.to_dicts()]
+    return ChecksResult(as_of=until, limits=len(limits), cards=cards.height, rows=rows)

@@ -1,8 +1,8 @@
 """An invented firm whose callbacks obey planted truths: known-answer data for the callback methods.
 
-Everything here is made up. Sizes follow the trade page's figures: two-year callback probability of 4 to 9 %, twelve true
-pattern-cause pairs with hazard ratios of 1.5 to 4, nulls that follow crews and walls, proxies, noise, cards with gaps
-(more of them on bad days and from bad crews), wrong complaints, callers' own faults, double reports, rain and frailty.
+Everything here is made up. Two-year callback probability of 4 to 9 %, twelve true pattern-cause pairs with hazard ratios
+of 1.5 to 4, nulls that follow crews and walls, proxies, noise, cards with gaps (more of them on bad days and from bad
+crews), wrong complaints, callers' own faults, double reports, rain and frailty.
 """
 
 from dataclasses import dataclass
@@ -204,7 +204,9 @@ def _visits_of(rng: np.random.Generator, jobs: dict, cause: str, rate: Array, we
     return opening, np.concatenate(found_day), np.full(len(opening), cause)
 
 
-def _callback_frame(rng: np.random.Generator, opening: NDArray, day: NDArray, complaint: NDArray, causes: list) -> pl.DataFrame:
+def _callback_frame(
+    rng: np.random.Generator, opening: NDArray, day: NDArray, complaint: NDArray, causes: list
+) -> pl.DataFrame:
     count = len(day)
     return pl.DataFrame(
         {

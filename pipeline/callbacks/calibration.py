@@ -1,0 +1,131 @@
+"""How well callback chances held on openings the model had not seen: folds by job, censoring weighted out."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.callbacks.catalogue import Ready
+from pipeline.callbacks.curves import kaplan_meier
+from pipeline.callbacks.design import facts_of, filled_gaps
+from pipeline.callbacks.exposure import COMPLAINTS, SHORTEST_DAYS
+from pipeline.callbacks.forecast import LEAST_EVENTS, any_of, clocks_of, forecast_models, probabilities, with_adjusters
+from pipeline.callbacks.hazard import Array
+
+FOLDS = 5
+HORIZON_DAYS = 730.0  # two years
+LEAST_WATCHED = 0.05  # house rule: the horizon is cut to where at least a twentieth is still watched
+STEPS = 25
+
+
+@dataclass(frozen=True)
+class Calibration:
+    """Held-out chances of any complaint against what came. nan: fewer than 15 events, or nobody watched long enough.
+
+    observed_over_expected: events over the sum of chances; slope: of events on the complementary log-log of the
+    chance (1 = spread right, below 1 = too wide); c_index: chance that of two openings the one called back had the
+    higher figure
+    """
+
+    openings: int
+    events: int
+    observed_over_expected: float
+    slope: float
+    c_index: float
+
+
+def measured_risk(population: pl.DataFrame, patterns: Sequence[Ready]) -> Calibration:
+    """Fit on four fifths of the jobs, look at the fifth, five times.
+
+    in:     population: `exposure.at_risk`; patterns: `catalogue.ready_patterns`
+    source: inverse probability of censoring weights, Graf and others 1999; C by Uno and others 2011; from memory
+    """
+    days, came = first_of_any(population)
+    horizon = _horizon(days, came)
+    events = int((came & (days <= horizon)).sum())
+    if events < LEAST_EVENTS:
+        return Calibration(population.height, events, np.nan, np.nan, np.nan)
+    chance = any_of(held_out_chances(population, patterns, horizon))
+    return compared(chance, days, came, horizon)
+
+
+def first_of_any(population: pl.DataFrame) -> tuple[Array, NDArray[np.bool_]]:
+    """Day of the first visit of any complaint or end of watching, and whether it was a visit."""
+    first = population.select(pl.min_horizontal(*(f"{name}_day" for name in COMPLAINTS))).to_series()
+    day = first.cast(pl.Float64).to_numpy().astype(float)
+    came = np.isfinite(day)
+    return np.maximum(np.where(came, day, population["days_at_risk"].to_numpy()), SHORTEST_DAYS), came
+
+
+def held_out_chances(population: pl.DataFrame, patterns: Sequence[Ready], horizon: float) -> dict[str, Array]:
+    """Chance of each complaint by the horizon, each opening by a model that has not seen its job."""
+    rows = population.height
+    present = np.array([ready.present(facts_of(population), rows) for ready in patterns]).reshape(len(patterns), rows).T
+    features, adjusters = with_adjusters(population, filled_gaps(present))
+    fold = population["job_id"].rank("dense").to_numpy() % FOLDS
+    chances = {name: np.zeros(rows) for name in COMPLAINTS}
+    for held in range(FOLDS):
+        out = fold == held
+        models = forecast_models(features[~out], adjusters.penalty, clocks_of(population.filter(pl.Series(~out))))
+        size = int(out.sum())
+        found = probabilities(models, features[out], np.zeros(size), np.full(size, horizon))
+        for name, chance in found.items():
+            chances[name][out] = chance
+    return chances
+
+
+def compared(chance: Array, days: Array, came: NDArray[np.bool_], horizon: float) -> Calibration:
+    """Chances against outcomes, openings lost from sight before the horizon weighted out."""
+    called, weight = _outcomes(days, came, horizon)
+    events = int((came & (days <= horizon)).sum())
+    observed, expected = (weight * called).sum(), (weight * chance).sum()
+    ratio = float(observed / expected) if expected > 0 else np.nan
+    return Calibration(len(days), events, ratio, _slope(chance, called, weight), _c_index(chance, called, weight))
+
+
+def _horizon(days: Array, came: NDArray[np.bool_]) -> float:
+    watched = kaplan_meier(days, ~came)
+    long_enough = watched.days[watched.surviving >= LEAST_WATCHED]
+    longest = float(days.max()) if len(watched.days) == 0 else float(long_enough.max(initial=0.0))
+    return min(HORIZON_DAYS, longest if longest > 0 else float(days.max()))
+
+
+def _outcomes(days: Array, came: NDArray[np.bool_], horizon: float) -> tuple[Array, Array]:
+    """1 called back by the horizon, 0 not; weight 1 over the chance of still being watched then, 0 if lost before."""
+    called = came & (days <= horizon)
+    kept = called | (days > horizon - SHORTEST_DAYS)
+    watched = kaplan_meier(days, ~came)
+    at = np.searchsorted(watched.days, np.minimum(days, horizon - SHORTEST_DAYS), side="left") - 1
+    still = np.where(at >= 0, watched.surviving[np.maximum(at, 0)], 1.0) if len(watched.days) else np.ones(len(days))
+    return called.astype(float), np.where(kept, 1 / np.maximum(still, LEAST_WATCHED / 2), 0.0)
+
+
+def _slope(chance: Array, called: Array, weight: Array) -> float:
+    """Slope of a weighted complementary log-log regression of outcomes on the chances' own log-log, by Newton."""
+    score = np.log(-np.log1p(-np.clip(chance, 1e-9, 1 - 1e-9)))
+    if np.ptp(score) < 1e-6:
+        return np.nan
+    X = np.column_stack([np.ones(len(score)), score])
+    beta = np.array([0.0, 1.0])
+    for _ in range(STEPS):
+        rate = np.exp(np.clip(X @ beta, -20, 3))
+        fitted = np.clip(-np.expm1(-rate), 1e-9, 1 - 1e-9)
+        gain = (called - fitted) * rate / fitted
+        information = (X * (weight * rate**2 * (1 - fitted) / fitted)[:, None]).T @ X
+        move = np.linalg.solve(information, X.T @ (weight * gain))
+        beta = beta + np.clip(move, -1, 1)
+    return float(beta[1])
+
+
+def _c_index(chance: Array, called: Array, weight: Array) -> float:
+    """Weighted chance that a called-back opening had the higher figure; ties count half."""
+    order = np.argsort(chance, kind="stable")
+    ranked, cases, controls = chance[order], (weight * called)[order], (weight * (1 - called))[order]
+    below = np.concatenate([[0.0], np.cumsum(controls)])
+    first = np.searchsorted(ranked, ranked, side="left")
+    last = np.searchsorted(ranked, ranked, side="right")
+    wins = cases @ (below[first] + below[last]) / 2
+    pairs = cases.sum() * controls.sum()
+    return float(wins / pairs) if pairs > 0 else np.nan

@@ -1,0 +1,190 @@
+"""The callbacks half of `make study`: patterns, thresholds and two-year risk on invented firms with planted truths.
+
+Run: python tests/recovery/study_callbacks.py [first seed] [sizes ...]. Seeds from 70,000 on were not used while building.
+"""
+
+import sys
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
+
+from pipeline.callbacks.calibration import compared, first_of_any, held_out_chances
+from pipeline.callbacks.catalogue import Ready, ready_patterns
+from pipeline.callbacks.design import facts_of
+from pipeline.callbacks.exposure import at_risk
+from pipeline.callbacks.patterns import Findings, find_patterns
+from pipeline.callbacks.threshold import Threshold, find_threshold, held_patterns
+from tests.recovery.callback_world import AS_OF, PAIRS, WARRANTY_MONTHS, World, counted_visits, make_world
+
+FIRST_SEED = 70_000
+NULL_SHIFT = 5_000
+SEEDS = {400: 60, 1_000: 40, 4_000: 24, 20_000: 4}
+NULL_SEEDS = {400: 200, 1_000: 200, 4_000: 50, 20_000: 0}
+BIG_RATIO = 2.5
+HORIZON_DAYS = 730.0
+TORQUE = ("fit", "anchor_torque_max_lbft")
+TARGETS = {
+    "power, all true": {400: ">= 0.05", 1_000: ">= 0.22", 4_000: ">= 0.68", 20_000: ">= 0.90"},
+    "power, ratio >= 2.5": {400: ">= 0.08", 1_000: ">= 0.33", 4_000: ">= 0.92", 20_000: "1.0"},
+    "false share": {400: "<= 0.10", 1_000: "<= 0.10", 4_000: "<= 0.10", 20_000: "<= 0.08"},
+    "log ratio bias of flagged": {400: "within 0.2", 1_000: "within 0.1", 4_000: "within 0.12", 20_000: "within 0.12"},
+    "coverage of its 95 % range": {400: "0.95", 1_000: "0.95", 4_000: "0.93", 20_000: "0.90"},
+    "complete-null books with a flag": {400: "<= 0.12", 1_000: "<= 0.12", 4_000: "<= 0.12", 20_000: "<= 0.12"},
+    "threshold declared": {400: "refuse", 1_000: ">= 0.35", 4_000: ">= 0.55", 20_000: "1.0"},
+    "threshold error when declared [lbft]": {1_000: "<= 1.4", 4_000: "<= 1.0", 20_000: "<= 0.4"},
+    "threshold in its range": {1_000: "0.90", 4_000: "0.92", 20_000: "0.95"},
+    "threshold declared, none there": {400: "<= 0.05", 1_000: "<= 0.05", 4_000: "<= 0.05", 20_000: "<= 0.05"},
+    "two years: observed / expected": {400: "0.7-1.5", 1_000: "0.8-1.25", 4_000: "0.9-1.15", 20_000: "0.85-1.15"},
+    "two years: slope": {1_000: "0.7-1.2", 4_000: "0.8-1.2", 20_000: "0.85-1.15"},
+    "two years: C, any complaint": {},
+    "two years: C, any complaint, true chances": {},
+    "two years: C, mean of causes": {1_000: ">= 0.62", 4_000: ">= 0.67", 20_000: ">= 0.68"},
+    "two years: C, mean of causes, true chances": {},
+    "two years: excess": {400: "<= 1.1", 1_000: "<= 0.95", 4_000: "<= 0.65", 20_000: "<= 0.40"},
+}
+
+
+@dataclass(frozen=True)
+class Case:
+    """One invented firm, searched."""
+
+    world: World
+    patterns: list[Ready]
+    found: Findings
+    threshold: Threshold
+
+
+def case(openings: int, seed: int, *, null: bool = False) -> Case:
+    """Draw a firm and search its records."""
+    world = make_world(openings, seed, null=null)
+    as_of = AS_OF.astype(object)
+    population = at_risk(world.jobs, world.facts, counted_visits(world), as_of, WARRANTY_MONTHS)
+    patterns = ready_patterns(world.limits, facts_of(population), population.height)
+    found = find_patterns(population, patterns)
+    cause, reading = TORQUE
+    held = held_patterns(found.study, cause, reading)
+    return Case(world, patterns, found, find_threshold(found.study, cause, reading, held))
+
+
+def detection(one: Case) -> dict[str, float]:
+    """Power, false share, bias and coverage of the flagged ratios."""
+    ratios = one.world.ratios
+    flagged = [finding for finding in one.found.findings if finding.flagged]
+    true = [finding for finding in flagged if ratios.get((finding.pattern, finding.cause), 1.0) > 1]
+    big = [pair for pair in PAIRS if ratios[pair] >= BIG_RATIO]
+    hits = {(finding.pattern, finding.cause) for finding in true}
+    logs = [np.log(ratios[finding.pattern, finding.cause]) for finding in true]
+    errors = [np.log(finding.ratio) - log for finding, log in zip(true, logs, strict=True)]
+    inside = [np.log(f.low) <= log <= np.log(f.high) for f, log in zip(true, logs, strict=True)]
+    return {
+        "power, all true": len(true) / len(PAIRS),
+        "power, ratio >= 2.5": sum(pair in hits for pair in big) / len(big),
+        "false share": (len(flagged) - len(true)) / max(len(flagged), 1),
+        "log ratio bias of flagged": float(np.mean(errors)) if errors else np.nan,
+        "coverage of its 95 % range": float(np.mean(inside)) if inside else np.nan,
+        "events": float(sum(time.events for time in one.found.study.clocks.values())),
+    }
+
+
+def placed(one: Case) -> dict[str, float]:
+    """Whether a torque threshold is declared, how far off, and whether its range holds it."""
+    truth, search = one.world.torque_limit_lbft, one.threshold
+    if not search.declared:
+        return {"threshold declared": 0.0}
+    return {
+        "threshold declared": 1.0,
+        "threshold error when declared [lbft]": abs(search.threshold - truth),
+        "threshold in its range": float(search.low <= truth <= search.high),
+    }
+
+
+def two_years(one: Case) -> dict[str, float]:
+    """Held-out two-year chances against outcomes, and against the planted chances."""
+    from pipeline.callbacks.exposure import first_event
+
+    population = one.found.study.population
+    chances = held_out_chances(population, one.patterns, HORIZON_DAYS)
+    chance, true = _any(chances), _any(_true_chances(one))
+    against = compared(chance, *first_of_any(population), HORIZON_DAYS)
+    per_cause = [
+        [compared(values[cause], *first_event(population, cause), HORIZON_DAYS).c_index for cause in one.found.fits]
+        for values in (chances, _true_chances(one))
+    ]
+    return {
+        "two years: observed / expected": against.observed_over_expected,
+        "two years: slope": against.slope,
+        "two years: C, any complaint": against.c_index,
+        "two years: C, any complaint, true chances": compared(
+            true, *first_of_any(population), HORIZON_DAYS
+        ).c_index,
+        "two years: C, mean of causes": float(np.nanmean(per_cause[0])),
+        "two years: C, mean of causes, true chances": float(np.nanmean(per_cause[1])),
+        "two years: excess": float(np.mean((chance - true) ** 2) / np.var(true)),
+    }
+
+
+def _any(chances: dict[str, np.ndarray]) -> np.ndarray:
+    return 1 - np.prod([1 - values for values in chances.values()], axis=0)
+
+
+def _true_chances(one: Case) -> dict[str, np.ndarray]:
+    place = {name: i for i, name in enumerate(one.world.facts["opening_id"].to_list())}
+    rows = [place[name] for name in one.found.study.population["opening_id"].to_list()]
+    return {cause: values[rows] for cause, values in one.world.two_years.items()}
+
+
+def null_case(openings: int, seed: int) -> dict[str, float]:
+    """A firm where no pattern does anything."""
+    one = case(openings, seed + NULL_SHIFT, null=True)
+    return {
+        "complete-null books with a flag": float(any(finding.flagged for finding in one.found.findings)),
+        "threshold declared, none there": float(one.threshold.declared),
+    }
+
+
+def full_case(openings: int, seed: int) -> dict[str, float]:
+    """All figures of one firm with planted patterns."""
+    one = case(openings, seed)
+    return {**detection(one), **placed(one), **two_years(one)}
+
+
+def gathered(run: Callable[[int, int], dict[str, float]], openings: int, seeds: Sequence[int]) -> dict[str, list[float]]:
+    """Figures of many seeds by name; what does not apply to a seed is left out."""
+    figures: dict[str, list[float]] = {}
+    for seed in seeds:
+        for name, value in run(openings, seed).items():
+            if np.isfinite(value):
+                figures.setdefault(name, []).append(value)
+    return figures
+
+
+def shown(values: list[float]) -> str:
+    """Mean, two standard errors, number of firms."""
+    error = 2 * np.std(values, ddof=1) / np.sqrt(len(values)) if len(values) > 1 else np.nan
+    return f"{np.mean(values):.3f} ± {error:.3f} ({len(values)})"
+
+
+def main(first_seed: int, sizes: Sequence[int]) -> None:
+    """Print the table."""
+    results = {}
+    for size in sizes:
+        print(f"… callbacks, {size} openings", file=sys.stderr, flush=True)
+        figures = gathered(full_case, size, range(first_seed, first_seed + SEEDS[size]))
+        figures |= gathered(null_case, size, range(first_seed, first_seed + NULL_SEEDS[size]))
+        results[size] = figures
+    print(f"## Callbacks\n\nSeeds from {first_seed:,}; mean ± 2 standard errors (firms), target below.\n")
+    print("| figure | " + " | ".join(f"{size:,} openings" for size in sizes) + " |")
+    print("|---" * (len(sizes) + 1) + "|")
+    for name in ["events", *TARGETS]:
+        cells = [shown(results[size][name]) if name in results[size] else "–" for size in sizes]
+        aims = [TARGETS.get(name, {}).get(size, "") for size in sizes]
+        print(f"| {name} | " + " | ".join(f"{c}<br>{a}" if a else c for c, a in zip(cells, aims, strict=True)) + " |")
+
+
+if __name__ == "__main__":
+    given = [int(word) for word in sys.argv[1:]]
+    main(given[0] if given else FIRST_SEED, given[1:] or list(SEEDS))
