@@ -73,9 +73,9 @@ def _placed(layout: Layout, raw: RawTable, values: pl.DataFrame, no_rows: pl.Dat
     key = keys(KINDS[layout.kind], values)
     if not no_rows.is_empty():
         key = key.set(pl.int_range(raw.height, eager=True).is_in(no_rows["_row"].implode()), None)
-    tied = pl.Series("_quarantine_id", [None], dtype=pl.Int64).new_from_index(0, raw.height)
+    tied = pl.Series("_quarantine_id", [None], dtype=pl.String).new_from_index(0, raw.height)
     if layout.quarantine_at is not None:
-        tied = raw.columns[layout.quarantine_at].text.str.strip_chars().cast(pl.Int64, strict=False)
+        tied = raw.columns[layout.quarantine_at].text.str.strip_chars()
     return values.with_columns(
         pl.int_range(raw.height, eager=True).alias("_row"),
         raw.lines.alias("_line"), key.alias("_key"), tied.alias("_quarantine_id"),
