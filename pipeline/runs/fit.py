@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
 from pipeline.errors import NotEnoughRecords
+from pipeline.runs.quote_rates import fit_quote_rates
 from pipeline.settings import Settings
 from pipeline.store.book import frame, newest_date, open_book
 from pipeline.store.models import save_model
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from pipeline.estimators.materials import MaterialsModel
     from pipeline.estimators.measure import HeldOut, Records
 
-LABOUR, MATERIALS, CALLBACKS, MEASURED, DRAWS = "labour", "materials", "callbacks", "measured", "draws"
+LABOUR, MATERIALS, CALLBACKS, QUOTE, MEASURED = "labour", "materials", "callbacks", "quote", "measured"
 
 
 @dataclass(frozen=True)
@@ -78,7 +79,7 @@ def _fit_all(con: "duckdb.DuckDBPyConnection", settings: Settings, given: _Input
     if len(reasons) == 3:
         raise NotEnoughRecords("; ".join(reason["reason"] for reason in reasons))
     save_model(con, MEASURED, on, cast(dict[str, Any], {**result, "as_of": on.isoformat()}))
-    _keep_draws(con, on)
+    save_model(con, QUOTE, on, cast(dict[str, Any], fit_quote_rates(con, settings, on)))
     return result
 
 
@@ -180,11 +181,3 @@ def _callbacks(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -
 
 def _or_none(value: Any) -> Any:
     return None if isinstance(value, float) and math.isnan(value) else value
-
-
-def _keep_draws(con: "duckdb.DuckDBPyConnection", on: date) -> None:
-    from pipeline.estimators.draws import draw_table
-    from pipeline.store.models import load_model
-
-    if load_model(con, DRAWS) is None:
-        save_model(con, DRAWS, on, draw_table())
