@@ -1,6 +1,6 @@
 """The rows of one kind of a batch, laid before the book as the relations `incoming` and `incoming_bad`."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 import polars as pl
@@ -11,26 +11,36 @@ from schemas.batch import BAD, FileRead, with_raw
 if TYPE_CHECKING:
     import duckdb
 
-Offer = Callable[[str], None]  # makes `incoming` and `incoming_bad` of a kind readable
-TextOf = Callable[[str], None]  # makes `incoming_text` of a kind readable: the text of the rows that are held
-
 PLACE = ("_key", "_line", "_quarantine_id")
 
 
-def offer(con: "duckdb.DuckDBPyConnection", kind: str, batch_id: int, files: Mapping[int, FileRead]) -> None:
+def offer(
+    con: "duckdb.DuckDBPyConnection", kind: str, batch_id: int, files: Mapping[int, FileRead]
+) -> dict[int, int]:
     """Make the good and bad rows of the files (by file_id) of one kind readable.
 
     A row without a key is named by its own text and how often that text has come in the batch.
+    out: how many rows of each file are identical copies of a row before them, and so bring nothing
     """
     if not files:
         run_step(con, "nothing_incoming", words_of(con, kind))
-        return
+        return {}
     good_columns = (*column_names(kind), *PLACE)
     good = pl.concat([_placed(file.good.select(good_columns), file_id, batch_id) for file_id, file in files.items()])
+    copies = _copies(good)
     bad = pl.concat([_placed(file.bad.select(*BAD), file_id, batch_id) for file_id, file in files.items()])
-    con.register("incoming_rows", ArrowStream(good))
+    con.register("incoming_rows", ArrowStream(good.filter(~copies) if copies.any() else good))
     con.register("incoming_bad_rows", ArrowStream(bad))
     run_step(con, "incoming", words_of(con, kind))
+    return dict(good.filter(copies)["_file_id"].value_counts().iter_rows())
+
+
+def _copies(good: pl.DataFrame) -> pl.Series:
+    """Which rows have a key that stood before them in the batch; intake has made sure that they are identical."""
+    keys = good["_key"]
+    if keys.n_unique() == len(keys):
+        return pl.Series([False]).new_from_index(0, len(keys))
+    return ~keys.is_first_distinct()
 
 
 def offer_text(con: "duckdb.DuckDBPyConnection", files: Mapping[int, FileRead]) -> None:

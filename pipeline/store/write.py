@@ -104,7 +104,8 @@ def _take_in_kinds(
     for kind in KINDS:
         of_kind = {file_id: file for file_id, file in files.items() if file.kind == kind}
         if of_kind or _waits_for_a_record(con, kind):
-            offer(con, kind, batch_id, of_kind)
+            copies = offer(con, kind, batch_id, of_kind)
+            counts.update({(file_id, "same"): count for file_id, count in copies.items()})
             counts += take_in(con, kind, batch_id, text_of=partial(offer_text, con, of_kind))
     return counts
 

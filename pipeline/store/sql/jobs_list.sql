@@ -1,5 +1,5 @@
 -- one row per job held, completed or open; hours, USD, exact and not rounded; from job_costs_held, waiting_rows_of_jobs
--- job_id null = every job; only_open true = open jobs alone
+-- job_id null = every job; only_open true = open jobs alone; completed ones only from first_day to last_day (null = ever)
 -- columns as in the question margins; an open job has no ratios and no comparison with its quote yet
 with listed as (
     select
@@ -19,7 +19,14 @@ with listed as (
     from job_costs_held
     left join waiting_rows_of_jobs using (job_id)
     where job_id = coalesce($job_id, job_id)
-        and (not $only_open or completed_on is null)
+        and (
+            completed_on is null
+            or (
+                not $only_open
+                and completed_on >= coalesce($first_day, completed_on)
+                and completed_on <= coalesce($last_day, completed_on)
+            )
+        )
     order by coalesce(completed_on, date '9999-12-31'), job_id
 ),
 final_step as (

@@ -1,12 +1,13 @@
 -- one row per measure, hours and cost, over jobs completed in a span of days that were quoted and have hours;
 -- sums for a ratio and its range; h or USD as doubles; from job_costs_held
--- cost = labour, material, other and overhead; change orders are added to what was quoted
+-- wall_type null = every job; cost = labour, material, other and overhead; change orders are added to what was quoted
 with completed as (
     select *
     from job_costs_held
     where completed_on >= coalesce($first_day, completed_on)
         and completed_on <= coalesce($last_day, completed_on)
         and has_labour
+        and ($wall_type is null or wall_type = $wall_type)
 ),
 pairs as (
     select
