@@ -202,6 +202,15 @@ class OneJob(JobRow):
     spread_rule: str
 
 
+class PriceChange(TypedDict):
+    """What the same things cost more now than before (share of 1), its worth in USD, and how much was compared."""
+
+    change: float | None
+    effect: float
+    weight_now: float
+    weight_before: float
+
+
 class Sentence(TypedDict):
     """One thing said about the month, and the numbers it stands on."""
 

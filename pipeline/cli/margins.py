@@ -27,7 +27,8 @@ def margins(
 ) -> None:
     """What completed jobs cost and earned, by group, and why they differed from what was planned."""
     from pipeline.errors import WrongUsage
-    from pipeline.runs.margins import Span, margins_, month_span
+    from pipeline.runs.margins import margins_
+    from pipeline.runs.spans import Span, month_span
 
     if month and (first_day or last_day):
         raise WrongUsage("--month and --from or --to were given together; give the month or the days")

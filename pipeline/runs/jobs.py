@@ -14,6 +14,7 @@ from pipeline.costing.open_jobs import FINISHED, Outlook, Rates, outlook
 from pipeline.costing.spread import SPREAD_RULE, opening_costs
 from pipeline.errors import InputError
 from pipeline.runs.expected_hours import HoursByPhase, expected_hours
+from pipeline.runs.spans import EVER, Span, days_of
 from pipeline.runs.standards import Standards, hold_job_costs, in_force
 from pipeline.settings import Settings
 from pipeline.store.book import newest_date, open_book, rows
@@ -44,7 +45,7 @@ def jobs_(book: Path, settings: Settings, *, as_of: date | None = None, only_ope
     with open_book(book) as con:
         on = as_of or newest_date(con)
         measured_with = hold_job_costs(con, settings, on)
-        listed = rows(con, "jobs_list", {"job_id": None, "only_open": only_open})
+        listed = list_of_jobs(con, only_open=only_open)
         table = job_rows(con, listed, measured_with, on)
     return Jobs(
         as_of=on,
@@ -63,7 +64,7 @@ def job_(book: Path, settings: Settings, job_id: str, *, as_of: date | None = No
     with open_book(book) as con:
         on = as_of or newest_date(con)
         measured_with = hold_job_costs(con, settings, on)
-        listed = rows(con, "jobs_list", {"job_id": job_id, "only_open": False})
+        listed = list_of_jobs(con, job_id)
         if not listed:
             raise InputError(f"there is no job '{job_id}' begun by {on} in the book; areaway jobs lists them")
         return _one_job(con, listed[0], measured_with, _Said(on, settings.is_set(OVERHEAD)))
@@ -75,6 +76,13 @@ class _Said:
 
     as_of: date
     overhead_set: bool
+
+
+def list_of_jobs(
+    con: "duckdb.DuckDBPyConnection", job_id: str | None = None, *, span: Span = EVER, only_open: bool = False
+) -> list[dict[str, Any]]:
+    """Exact figures of one job or all, from the job costs held; completed ones of a span, and the open ones."""
+    return rows(con, "jobs_list", {"job_id": job_id, "only_open": only_open, **days_of(span)})
 
 
 def job_rows(

@@ -1,0 +1,31 @@
+"""`areaway month`: the month in words, for the owner."""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pipeline.cli.text import common, day, finish
+
+if TYPE_CHECKING:
+    from schemas.results_money import Month
+
+
+def month(
+    ctx: typer.Context,
+    month: Annotated[str | None, typer.Argument(help="The month, as 2026-03; the newest one when left out.")] = None,
+    as_of: Annotated[str | None, typer.Option("--as-of", help="Day of the question; else the newest record.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+) -> None:
+    """The month in words, with its numbers: what changed, the jobs that explain it, what it means for prices."""
+    from pipeline.runs.month import month_
+
+    book, settings = common(ctx)
+    result = month_(book, settings, month, as_of=day(as_of, "--as-of"))
+    finish(result, as_json, lines(result))
+
+
+def lines(result: "Month") -> Iterator[str]:
+    """The sentences, one to a line."""
+    for sentence in result["sentences"]:
+        yield sentence["text"]
