@@ -23,6 +23,7 @@ UNIT_WORDS: Mapping[str, Mapping[str, str]] = {
         **dict.fromkeys(("mm", "millimetre", "millimetres", "millimeter", "millimeters"), "millimeter"),
         **dict.fromkeys(("cm", "centimetre", "centimetres", "centimeter", "centimeters"), "centimeter"),
         **dict.fromkeys(("m", "metre", "metres", "meter", "meters"), "meter"),
+        **dict.fromkeys(("tenthsmm", "tenthsofmm", "tenths_mm"), "tenth_millimeter"),
     },
     "hours": {
         **dict.fromkeys(("h", "hr", "hrs", "hour", "hours"), "hour"),
@@ -31,6 +32,7 @@ UNIT_WORDS: Mapping[str, Mapping[str, str]] = {
     "temperature": {
         **dict.fromkeys(("f", "°f", "degf", "degreesf", "fahrenheit", "°", "deg", "degrees"), "degree_Fahrenheit"),
         **dict.fromkeys(("c", "°c", "degc", "degreesc", "celsius"), "degree_Celsius"),
+        **dict.fromkeys(("tenthsc", "tenthsofc", "tenths_c", "tenthsof°c", "tenths°c"), "tenth_celsius"),
     },
     "torque": {
         **dict.fromkeys(("lbft", "lbfft", "ftlb", "ftlbs", "ftlbf", "lbsft", "footpound", "footpounds",
@@ -133,4 +135,7 @@ def _registry() -> Any:
 
     import pint
 
-    return pint.UnitRegistry(non_int_type=Decimal, cache_folder=None)
+    registry: Any = pint.UnitRegistry(non_int_type=Decimal, cache_folder=None)
+    registry.define("tenth_millimeter = 0.1 * millimeter")  # as NOAA writes rain
+    registry.define("tenth_celsius = 0.1 * kelvin; offset: 273.15")  # and temperatures
+    return registry

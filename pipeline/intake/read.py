@@ -1,18 +1,44 @@
 """Files to records: each file or sheet read, checked, and parted into good rows and rows that wait."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
 from pipeline.errors import InputError
+from pipeline.intake import daily_summaries, ghcn, workbooks
 from pipeline.intake.assemble import Source, assembled
 from pipeline.intake.bytes_of import content, content_hash
-from pipeline.intake.find import Found, find_files, kind_of_file
-from pipeline.intake.headers import check_settings
+from pipeline.intake.find import PARQUET, WORKBOOK, Found, find_files, kind_of_file, kind_of_name, suffix
+from pipeline.intake.headers import Layout, check_settings
 from pipeline.intake.kinds_of import check_kind, header_score, layout_of
+from pipeline.intake.parquet import parquet_table
+from pipeline.intake.raw import RawTable
 from pipeline.intake.text_tables import decoded, find_header, read_rows
 from pipeline.settings import Settings
-from schemas.batch import FileRead
+from schemas.batch import FileRead, Notice
+
+FEWEST_HEADINGS = 2  # house rule: a sheet with fewer headings of ours is no table of records
+
+
+@dataclass(frozen=True)
+class Terms:
+    """How files are to be read: the kind given by hand, the settings, the day of receipt."""
+
+    kind: str | None
+    settings: Settings
+    received: date
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table found, with its columns named, not yet read cell by cell."""
+
+    source: Source
+    layout: Layout
+    raw: RawTable
+    not_used: int = 0
+    doubts: tuple[str, ...] = ()
 
 
 def read_paths(
@@ -24,6 +50,7 @@ def read_paths(
     errors: WrongUsage for a kind there is not; InputError naming every file that could not be used,
             raised after the last file was looked at
     """
+    check_kind(kind)
     return read_found(find_files(paths).files, kind=kind, settings=settings, received=received)
 
 
@@ -36,27 +63,106 @@ def read_found(
     faults = []
     for found in files:
         try:
-            yield from read_file(found, kind=kind, settings=settings, received=received)
+            yield from read_file(found, Terms(kind, settings, received))
         except InputError as fault:
             faults.append(str(fault))
     if faults:
         raise InputError("\n".join(faults))
 
 
-def read_file(found: Found, *, kind: str | None, settings: Settings, received: date) -> Iterator[FileRead]:
-    """The tables of one file: one, or one per sheet of a workbook.
+def read_file(found: Found, terms: Terms) -> Iterator[FileRead]:
+    """The records of one file: of a table, or of each sheet of a workbook.
 
     errors: InputError naming the file, what is wrong and the remedy
     """
-    yield _text_file(found, kind, settings, received)
+    ending = suffix(found.path)
+    if ending in WORKBOOK:
+        yield from (_records(table, terms) for table in workbook_tables(found, terms))
+    elif ending in PARQUET:
+        yield _records(_parquet_table(found, terms), terms)
+    else:
+        yield _text_file(found, terms)
 
 
-def _text_file(found: Found, kind: str | None, settings: Settings, received: date) -> FileRead:
+def _records(table: Table, terms: Terms) -> FileRead:
+    file = assembled(table.source, table.layout, table.raw, terms.received)
+    doubts = [Notice(None, None, None, doubt) for doubt in table.doubts]
+    return replace(file, not_used=table.not_used, warnings=(*doubts, *file.warnings))
+
+
+def _text_file(found: Found, terms: Terms) -> FileRead:
     name = str(found.path)
     data = content(found.path)
     source = Source(name, None, content_hash(data))
     text = decoded(data, name)
-    kind = kind or kind_of_file(found)
-    header = find_header(text.data, lambda cells: header_score(cells, kind, settings), name)
+    del data
+    if terms.kind in (None, "weather") and ghcn.is_fixed_width(text.data):
+        return ghcn.fixed_width_file(source, text.data, terms.settings, terms.received)
+    if terms.kind in (None, "weather") and ghcn.is_by_station(text.data):
+        return ghcn.by_station_file(source, text.data, terms.settings, terms.received)
+    doubts = () if text.encoding == "utf-8" else (f"read as {text.encoding}, since it is not UTF-8",)
+    return _records(_text_table(source, text.data, terms.kind or kind_of_file(found), terms, doubts), terms)
+
+
+def _text_table(source: Source, data: bytes, kind: str | None, terms: Terms, doubts: tuple[str, ...]) -> Table:
+    settings, name = terms.settings, source.name
+    header = find_header(data, lambda cells: _score(cells, kind, settings), name)
+    if kind in (None, "weather") and daily_summaries.is_daily_summaries(header.cells):
+        header = replace(header, cells=tuple(daily_summaries.our_headings(header.cells, settings, name)))
+        raw, not_used = daily_summaries.sorted_out(read_rows(data, header))
+        layout = layout_of([column.header for column in raw.columns], "weather", settings, name)
+        return Table(source, layout, raw, not_used, doubts)
     layout = layout_of(header.cells, kind, settings, name)
-    return assembled(source, layout, read_rows(text.data, header), received)
+    return Table(source, layout, read_rows(data, header), doubts=doubts)
+
+
+def _score(cells: Sequence[str], kind: str | None, settings: Settings) -> int:
+    return len(cells) if daily_summaries.is_daily_summaries(cells) else header_score(cells, kind, settings)
+
+
+def _parquet_table(found: Found, terms: Terms) -> Table:
+    name = str(found.path)
+    source = Source(name, None, content_hash(content(found.path)))
+    raw = parquet_table(found.path)
+    headers = [column.header for column in raw.columns]
+    return Table(source, layout_of(headers, terms.kind or kind_of_file(found), terms.settings, name), raw)
+
+
+def workbook_tables(found: Found, terms: Terms) -> list[Table]:
+    """The sheets of a workbook that hold records; a sheet that holds none is passed over and named.
+
+    errors: InputError when no sheet holds records, or one that should does not
+    """
+    name = str(found.path)
+    data = content(found.path)
+    mark = content_hash(data)
+    sheets, error_cells = workbooks.sheets(data, name)
+    tables: list[Table] = []
+    passed_over: list[str] = []
+    for sheet in sheets:
+        source = Source(name, sheet.name, mark)
+        kind = terms.kind or kind_of_name(sheet.name) or kind_of_file(found)
+        at = workbooks.header_row(sheet, lambda cells, of=kind: header_score(cells, of, terms.settings))  # type: ignore[misc]
+        headings = workbooks.headings(sheet.rows[at])
+        if len(sheets) > 1 and not kind_of_name(sheet.name) and _is_no_table(headings, kind, terms.settings):
+            passed_over.append(sheet.name)
+            continue
+        layout = layout_of(headings, kind, terms.settings, source.name)
+        tables.append(Table(source, layout, workbooks.table(sheet, at)))
+    return _with_doubts(tables, passed_over, error_cells, name)
+
+
+def _is_no_table(headings: Sequence[str], kind: str | None, settings: Settings) -> bool:
+    return header_score(headings, kind, settings) < FEWEST_HEADINGS
+
+
+def _with_doubts(tables: list[Table], passed_over: list[str], error_cells: int, name: str) -> list[Table]:
+    if not tables:
+        raise InputError(
+            f"{name}: cannot tell which kind of record this is: no sheet has the headings of one; "
+            "give --kind, or name a sheet after its kind"
+        )
+    doubts = [f"sheet {sheet} holds no records of ours and was passed over" for sheet in passed_over]
+    if error_cells:
+        doubts.append(f"{error_cells} cells hold an error such as #N/A; they read as not recorded")
+    return [replace(tables[0], doubts=tuple(doubts)), *tables[1:]]
