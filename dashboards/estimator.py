@@ -9,7 +9,7 @@ from dashboards.html import Big, Cell, Raw, Table, bigs, bullets, paragraph, sec
 from dashboards.page import Page
 from dashboards.parts import Parts, have, missing, rows_of
 from dashboards.quote_form import quote_form
-from dashboards.words import anchor, count, esc, hours, percent, word
+from dashboards.words import anchor, count, esc, hours, percent, plain, word
 
 FEW_JOBS = "fewer than 6 finished jobs: the estimate leans on other walls"
 
@@ -17,14 +17,14 @@ FEW_JOBS = "fewer than 6 finished jobs: the estimate leans on other walls"
 def estimator(parts: Parts) -> Page:
     """The estimator's page from the answer of fit and the models it stored.
 
-    parts: as_of, fit, models, crew_names, holdout (rows), rates (rows), usage (rows), changes (rows)
+    parts: as_of, fit, models, crew_names, holdout (rows), rates (rows), usage (rows)
     """
     form = quote_form(have(parts, "models"), have(parts, "crew_names") or [], missing(parts, "models"))
     body = "".join((
         section("Price an opening", form, name="quote"),
         section("How well the hours have fitted", bigs(_bigs(parts)), _charts(estimator_charts.accuracy(parts))),
         section("Where to be careful", _careful(parts), name="careful"),
-        section("What our work takes", _charts(estimator_charts.rates(parts)), name="rates"),
+        section("What our work takes", _charts(estimator_charts.rates(parts)), _uses(parts), name="rates"),
         section("What changed", _changes(parts), name="changes"),
         section("The openings behind the check", _openings(parts), name="openings"),
     ))
@@ -81,13 +81,29 @@ def _careful(parts: Parts) -> str:
     return (paragraph(said, "alert-line") if said else "") + listed + bullets(not_fitted)
 
 
-def _changes(parts: Parts) -> str:
-    if have(parts, "changes") is None:
-        return too_few(missing(parts, "changes"))
-    rows = rows_of(parts, "changes")
+def _uses(parts: Parts) -> str:
+    rows = rows_of(parts, "usage")
     if not rows:
+        return too_few(missing(parts, "usage"))
+    fit = have(parts, "fit") or {}
+    hits = {row["item"]: row.get("pack_hit") for row in (fit.get("materials") or {}).get("by_item", [])}
+    body = [
+        [word(row["item"]), f"{row['use']:.3g}", f"{row['low']:.3g} to {row['high']:.3g}", f"{row['unit']} per {plain(row['per'])}",
+         f"{row['pack_size']:g} {row['unit']}", percent(hits.get(row["item"])), row["lines"]]
+        for row in rows
+    ]
+    headers = ["Item", "We use", "95 % range", "Unit", "Pack", "Packs ordered right", "Purchases"]
+    said = "Use per unit of what the opening measures. The last column but one is tested on the jobs kept back."
+    return paragraph(said, "note") + table(Table("What an opening uses", headers, body))
+
+
+def _changes(parts: Parts) -> str:
+    labour = _labour(parts)
+    if labour is None:
+        return too_few(missing(parts, "fit"))
+    if not labour["changes"]:
         return paragraph("No phase has changed its pace for good in these records, as far as they can tell.")
-    return bullets([str(row["text"]) for row in rows])
+    return bullets(labour["changes"])
 
 
 def _openings(parts: Parts) -> str:
@@ -95,10 +111,10 @@ def _openings(parts: Parts) -> str:
         return too_few(missing(parts, "holdout"))
     shown = estimator_charts.listed(parts)
     body: list[list[Cell]] = [
-        [Raw(f"<b>{esc(row['opening_id'])}</b>"), str(row["job_id"]), word(row["wall_type"]), hours(row["predicted_hours"]),
+        [Raw(f"<b>{esc(row['opening_id'])}</b>"), word(row["wall_type"]), hours(row["predicted_hours"]),
          f"{row['low']:,.1f} to {row['high']:,.1f} h", hours(row["actual_hours"])]
         for row in shown
     ]
     names = [anchor("opening", row["opening_id"]) for row in shown]
-    headers = ["Opening", "Job", "Wall", "Estimated", "8 times in 10 between", "Took"]
+    headers = ["Opening", "Wall", "Estimated", "8 times in 10 between", "Took"]
     return table(Table("Openings kept back, the widest misses first", headers, body, names))

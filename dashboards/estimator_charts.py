@@ -20,8 +20,8 @@ def accuracy(parts: Parts) -> list[Chart]:
 
 
 def rates(parts: Parts) -> list[Chart]:
-    """What an hour makes and what an opening uses."""
-    return [*production_rates(parts), usage_factors(parts)]
+    """What a unit of each phase takes."""
+    return production_rates(parts)
 
 
 def listed(parts: Parts) -> list[Mapping[str, Any]]:
@@ -51,7 +51,7 @@ def predicted_against_actual(parts: Parts) -> Chart:
 
 def _wall_marks(rows: Sequence[Mapping[str, Any]], wall: str, at: int) -> Marks:
     mine = [row for row in rows if row["wall_type"] == wall]
-    hover = [f"opening {row['opening_id']}, job {row['job_id']}: estimated {hours(row['predicted_hours'])}, took {hours(row['actual_hours'])}"
+    hover = [f"opening {row['opening_id']}: estimated {hours(row['predicted_hours'])}, took {hours(row['actual_hours'])}"
              for row in mine]
     anchors = [anchor("opening", row["opening_id"]) for row in mine]
     x, y = [row["predicted_hours"] for row in mine], [row["actual_hours"] for row in mine]
@@ -85,19 +85,3 @@ def _rate_sentence(phase: str, ordered: Sequence[Mapping[str, Any]]) -> str:
     if slow["low"] <= fast["high"]:
         return f"{name}: the records do not yet tell the groups apart."
     return f"{name} takes {number(slow['rate'] / fast['rate'])} times as long per unit on {word(slow['group'])} as on {word(fast['group'])}."
-
-
-def usage_factors(parts: Parts) -> Chart:
-    """Use of materials as a multiple of what the geometry asks for."""
-    rows = sorted(rows_of(parts, "usage"), key=lambda row: -float(row["factor"]))
-    if not rows:
-        return Chart("usage", None, None, "", missing=missing(parts, "usage"))
-    shown = [Range(word(row["item"]), row["factor"], row["low"], row["high"],
-                   f"{word(row['item'])}: {number(row['factor'], 2)} times the take-off, {count(row['lines'], 'purchase')}") for row in rows]
-    figure = charts.ranges(shown, x_title="used, as a multiple of the take-off", reference=1)
-    sentence = f"We use {number(rows[0]['factor'], 2)} times the {word(rows[0]['item'])} the opening measures; order for it."
-    if rows[0]["low"] <= 1:
-        sentence = "No item is used clearly beyond what the opening measures."
-    body = [[word(row["item"]), row["lines"], number(row["low"], 2), number(row["factor"], 2), number(row["high"], 2)] for row in rows]
-    numbers = Table("Usage factors", ["Item", "Purchases", "Low", "Factor", "High"], body)
-    return Chart("usage", sentence, figure, "1 is the bare geometry; above it is waste, overlap and what comes in packs.", numbers)

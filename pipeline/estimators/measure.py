@@ -47,13 +47,14 @@ class HeldOut:
     """Openings predicted by a model that never saw them, one value per opening.
 
     actual hours as recorded; mean, p50 and bounds of the model; wall_average and plain_rate the yardsticks;
-    job number; walls; wall_jobs finished jobs of that wall type in training; quoted and job_mean per job.
+    opening_ids; job number; walls; wall_jobs finished jobs of that wall type in training; quoted and job_mean per job.
     """
 
     actual: Numbers
     prediction: HoursPrediction
     wall_average: Numbers
     plain_rate: Numbers
+    opening_ids: Words
     job: np.ndarray
     walls: Words
     wall_jobs: Numbers
@@ -97,6 +98,7 @@ def predict_unseen(
         prediction=prediction,
         wall_average=wall_averages(train, prediction.filled),
         plain_rate=rate_per_phase(train, prediction.filled),
+        opening_ids=test.opening_ids,
         job=test.job,
         walls=walls,
         wall_jobs=np.array([jobs_of_wall.get(str(wall), 0) for wall in walls], dtype=float),

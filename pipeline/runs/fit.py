@@ -11,6 +11,7 @@ from pipeline.errors import NotEnoughRecords
 from pipeline.runs.quote_rates import fit_quote_rates
 from pipeline.settings import Settings
 from pipeline.store.book import frame, newest_date, open_book
+from pipeline.store.firm_settings import remember
 from pipeline.store.models import save_model
 from pipeline.store.standard_quantities import StandardQuantity, write_standard_quantities
 from schemas.results_fit import CallbacksFit, Fit, LabourFit, MaterialsFit, NotFitted
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from pipeline.estimators.measure import HeldOut, Records
 
 LABOUR, MATERIALS, CALLBACKS, QUOTE, MEASURED = "labour", "materials", "callbacks", "quote", "measured"
+HELD_OUT = "held_out"
 
 
 @dataclass(frozen=True)
@@ -46,6 +48,7 @@ def fit_(book: Path, settings: Settings, *, as_of: date | None = None) -> Fit:
         given = _read(con, settings, on)
         con.execute("begin")  # closing the book without commit takes all of it back
         result = _fit_all(con, settings, given, on)
+        remember(con, settings)
         con.execute("commit")
     return result
 
@@ -91,7 +94,9 @@ def _labour(con: "duckdb.DuckDBPyConnection", given: _Input, on: date) -> Labour
     records = given.records
     model = fit_hours(records.jobs, records.openings, records.labour, starter_rates=given.rates)
     save_model(con, LABOUR, on, model.to_json())
-    measured = _measured_hours(hold_out(records, given.rates))
+    held = hold_out(records, given.rates)
+    save_model(con, HELD_OUT, on, _openings_held_out(held))
+    measured = _measured_hours(held)
     return cast(
         LabourFit,
         {
@@ -103,6 +108,16 @@ def _labour(con: "duckdb.DuckDBPyConnection", given: _Input, on: date) -> Labour
             "backtest": backtest(records, given.rates),
         },
     )
+
+
+def _openings_held_out(held: "HeldOut | None") -> dict[str, Any]:
+    """The openings kept back, estimated and actual, for whoever wants to see them one by one."""
+    if held is None:
+        return {"rows": []}
+    bounds = held.prediction
+    columns = zip(held.opening_ids, held.walls, bounds.p50, bounds.p10, bounds.p90, held.actual, strict=True)
+    names = ("opening_id", "wall_type", "predicted_hours", "low", "high", "actual_hours")
+    return {"rows": [dict(zip(names, (str(o), str(w), *map(float, rest)), strict=True)) for o, w, *rest in columns]}
 
 
 def _measured_hours(held: "HeldOut | None") -> dict[str, Any]:

@@ -21,6 +21,8 @@ MOST_CURVE_POINTS = 60
 TORQUE_STEP_LBFT = 2.0
 TORQUE_READING = "anchor_torque_max_lbft"
 
+NOT_FITTED = "Nothing is fitted yet: run areaway fit once the book holds finished jobs, then make the pages again."
+
 Part = dict[str, Any] | list[Any] | str | None
 
 
@@ -32,9 +34,9 @@ def page_parts(book: Path, settings: Settings, as_of: date | None) -> dict[str, 
     with open_book(book) as con:
         on = as_of or newest_date(con)
         parts: dict[str, Any] = {"as_of": on.isoformat(), "job_rows": job_rows(con, settings, on)}
-        parts |= _warranty_parts(con, settings, on)
+        parts |= _warranty_parts(con, settings, on) | estimate_parts(con, settings, on)
     asked = (book, settings, on)
-    return parts | _money_parts(*asked) | _more_warranty_parts(*asked)
+    return parts | _money_parts(*asked) | _more_warranty_parts(*asked) | {"crew_names": crew_names(parts["job_rows"]["crew"])}
 
 
 def job_rows(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: date) -> Any:
@@ -71,9 +73,50 @@ def plain(value: Any) -> Any:
 
 
 def _money_parts(book: Path, settings: Settings, on: date) -> dict[str, Part]:
+    from pipeline.runs.jobs import jobs_
     from pipeline.runs.margins import margins_
+    from pipeline.runs.month import month_
 
-    return {"margins": _or_reason(lambda: margins_(book, settings, as_of=on))}
+    return {
+        "margins": _or_reason(lambda: margins_(book, settings, as_of=on)),
+        "month": _or_reason(lambda: month_(book, settings, as_of=on)),
+        "open_jobs": _or_reason(lambda: jobs_(book, settings, as_of=on, only_open=True)),
+    }
+
+
+def estimate_parts(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> dict[str, Any]:
+    """What the last fit left in the book: its measured error, openings kept back, rates, uses, and the models whole."""
+    from pipeline.estimators.hours_model import HoursModel
+    from pipeline.estimators.materials import MaterialsModel
+    from pipeline.estimators.typical_rates import hour_rates, item_uses
+    from pipeline.store.models import load_model
+
+    stored = {part: load_model(con, part) for part in ("measured", "held_out", "labour", "materials", "callbacks", "quote")}
+    labour, materials = stored["labour"], stored["materials"]
+    return {
+        "fit": stored["measured"] or NOT_FITTED,
+        "holdout": stored["held_out"] or NOT_FITTED,
+        "rates": NOT_FITTED if labour is None else hour_rates(HoursModel.from_json(labour)),
+        "usage": NOT_FITTED if materials is None else item_uses(MaterialsModel.from_json(materials)),
+        "models": NOT_FITTED if labour is None or stored["quote"] is None else models_for_the_page(con, settings, on),
+    }
+
+
+def models_for_the_page(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> dict[str, Any]:
+    """Models and rates in force, as the page's quote script reads them."""
+    from pipeline.runs.standards import standards
+    from pipeline.store.models import load_model
+
+    given = standards(con, settings, on)
+    return plain({
+        "as_of": on, **{part: load_model(con, part) for part in ("labour", "materials", "callbacks", "quote")},
+        "settings": {
+            **{name: given[name] for name in ("standard", "overhead", "warranty")},  # type: ignore[literal-required]
+            "overhead_set": settings.is_set("overhead_per_labour_hour"),
+            "target_margin": settings.value("target_margin", on),
+            "edition": settings.codes.edition, "local_code": dict(settings.codes.local),
+        },
+    })
 
 
 def _warranty_parts(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> dict[str, Part]:

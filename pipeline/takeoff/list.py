@@ -92,6 +92,9 @@ _RULES: tuple[tuple[str, str, str, Callable[[Openings], Numbers]], ...] = (
 )
 
 
+QUANTITY_UNITS = {name: unit for name, unit, _, _ in _RULES}
+
+
 def take_off(openings: Openings) -> TakeOff:
     """Everything an opening needs, by geometry alone.
 

@@ -105,7 +105,7 @@ def _estimates() -> dict[str, Any]:
             "as_of": AS_OF, "callbacks": None, "materials": None,
             "labour": {
                 "jobs": 192, "openings": 271, "holdout_openings": 60, "median_ape": 0.11, "mape": 0.14, "bias": -0.02,
-                "coverage_80": 0.81, "coverage_90": 0.92,
+                "changes": ["Wall cutting hours fell 13 % from May 2024."], "coverage_80": 0.81, "coverage_90": 0.92,
                 "by_wall_type": [{"wall_type": "poured_concrete", "openings": 31, "median_ape": 0.10, "pooled": False},
                                  {"wall_type": "brick", "openings": 2, "median_ape": 0.25, "pooled": True}]},
             "not_fitted": [{"part": "callbacks", "reason": "4 callbacks in the book, at least 15 are needed"}]},
@@ -115,9 +115,8 @@ def _estimates() -> dict[str, Any]:
              "unit": "h per sq ft of cut", "openings": 150},
             {"phase": "wall_cutting", "group": "stone", "rate": 2.1, "low": 1.7, "high": 2.6,
              "unit": "h per sq ft of cut", "openings": 22}],
-        "usage": [{"item": "gravel", "factor": 1.21, "low": 1.12, "high": 1.31, "lines": 210},
-                  {"item": "gasket_tape", "factor": 1.08, "low": 1.03, "high": 1.13, "lines": 230}],
-        "changes": [{"phase": "wall_cutting", "text": "Wall cutting hours fell 13 % from May 2024."}],
+        "usage": [{"item": "gravel", "unit": "ton", "per": "sq ft of well_face", "use": 0.0855, "low": 0.079, "high": 0.092,
+                   "pack_size": 0.5, "lines": 210}],
     }
 
 
