@@ -13,6 +13,7 @@ from pipeline.intake.read import read_found
 from pipeline.settings import Settings
 from pipeline.store.book import open_book, rows
 from pipeline.store.contents import repeated_files
+from pipeline.store.firm_settings import remember
 from pipeline.store.write import BatchWritten, one_transaction, write_batch
 from schemas.batch import FileRead, Notice
 from schemas.results_store import FileResult, IngestResult
@@ -59,6 +60,7 @@ def ingest_(
         written = write_batch(con, files, received=day, repeated=repeated)
         if delivery.strict:
             _refuse_waiting_rows(con, written)
+        remember(con, settings)
         origins = {place: _batch_of_file(con, file_id) for place, file_id in repeated.items()}
     return _result(files, written, origins, [str(path) for path in found.passed_over])
 
