@@ -10,7 +10,6 @@ from schemas.kinds import KINDS
 
 HOURS_PER_DAY = 24
 LINES_NAMED = 5  # other lines that a reason names before it says how many more there are
-CENT_OF_A_CENT = 1e-4  # hours are kept to four places
 
 
 def same_key_twice(files: Sequence[FileRead]) -> list[FileRead]:
@@ -111,12 +110,18 @@ def days_over_24_hours(files: Sequence[FileRead], in_book: pl.DataFrame | None =
 
 def _long_days(rows: pl.DataFrame, in_book: pl.DataFrame | None) -> pl.DataFrame:
     """Days of a worker with more than 24 hours, identical copies of a row counted once."""
-    counted = rows.unique("_key", keep="last")
-    if in_book is not None:
-        staying = in_book.select(rows.columns).cast(dict(rows.schema)).join(rows, on="_key", how="anti")  # type: ignore[arg-type]
-        counted = pl.concat([counted, staying])
-    return (
-        counted.group_by("worker_id", "worked_on").agg(pl.col("hours").sum().round(4).alias("total"))
-        .filter(pl.col("total") > HOURS_PER_DAY + CENT_OF_A_CENT / 2)
-    )  # fmt: skip
+    booked = rows.clear() if in_book is None else in_book.select(pl.col(n).cast(t) for n, t in rows.schema.items())
+    suspects = _days_beyond_24(pl.concat([rows, booked]))
+    if suspects.is_empty():
+        return suspects
+    day = ["worker_id", "worked_on"]
+    counted = rows.join(suspects, on=day, how="semi").unique("_key", keep="last")
+    staying = booked.join(suspects, on=day, how="semi").join(rows, on="_key", how="anti")
+    return _days_beyond_24(pl.concat([counted, staying]))
 
+
+def _days_beyond_24(rows: pl.DataFrame) -> pl.DataFrame:
+    return (
+        rows.group_by("worker_id", "worked_on").agg(pl.col("hours").sum().round(4).alias("total"))
+        .filter(pl.col("total") > HOURS_PER_DAY)
+    )  # fmt: skip

@@ -143,7 +143,7 @@ def _decimal(
     """The decimal mark of the column; asked of all its texts only when some text raises the question."""
     if plan.decimal is not None:
         return plan.decimal, False, {}
-    question = any(numerals.mark_demanded(cell) for cell in refused)
+    question = any(numerals.mark_demanded(cell) - {"."} for cell in refused)
     if not question and not _only_thousandths(text, cast):
         return ".", False, {}
     marked = text.filter(text.str.contains(r"[.,]").fill_null(False)).unique()
