@@ -45,3 +45,6 @@ KINDS: dict[str, Kind] = {
         Kind("quotes", Quotes, ("quote_id",)),
     )
 }
+
+# How the names of files begin that an export writes beside the records; a search for records passes them over.
+HISTORY, VIEW = "history_", "view_"

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.errors import InputError
-from schemas.kinds import KINDS
+from schemas.kinds import HISTORY, KINDS, VIEW
 
 TEXT = (".csv", ".tsv", ".txt", ".csv.gz")
 WORKBOOK = (".xlsx",)
@@ -48,7 +48,7 @@ def find_files(paths: Sequence[Path]) -> Finding:
     for path in paths:
         if path.is_dir():
             inside = sorted(child for child in path.rglob("*") if child.is_file())
-            readable = [child for child in inside if suffix(child) and not _is_hidden(child.relative_to(path))]
+            readable = [child for child in inside if suffix(child) and not _is_no_record(child.relative_to(path))]
             passed_over += [child for child in inside if child not in set(readable)]
             for child in readable:
                 files.setdefault(child.resolve(), Found(child, _folders(path, child)))
@@ -65,8 +65,9 @@ def find_files(paths: Sequence[Path]) -> Finding:
     return Finding(tuple(files.values()), tuple(passed_over))
 
 
-def _is_hidden(inside: Path) -> bool:
-    return any(part.startswith((".", "~$")) for part in inside.parts)
+def _is_no_record(inside: Path) -> bool:
+    """Hidden files, lock files of office programs, and what an export writes beside the records."""
+    return any(part.startswith((".", "~$")) for part in inside.parts) or inside.name.startswith((HISTORY, VIEW))
 
 
 def _folders(root: Path, child: Path) -> tuple[str, ...]:

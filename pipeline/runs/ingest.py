@@ -14,6 +14,7 @@ from pipeline.settings import Settings
 from pipeline.store.book import open_book, rows
 from pipeline.store.contents import repeated_files
 from pipeline.store.firm_settings import remember
+from pipeline.store.firm_settings import remember
 from pipeline.store.write import BatchWritten, one_transaction, write_batch
 from schemas.batch import FileRead, Notice
 from schemas.results_store import FileResult, IngestResult
@@ -58,6 +59,7 @@ def ingest_(
         repeated = repeated_files(con, files, again=delivery.again)
         files = _each_key_once(files, repeated)
         written = write_batch(con, files, received=day, repeated=repeated)
+        remember(con, settings)
         if delivery.strict:
             _refuse_waiting_rows(con, written)
         remember(con, settings)

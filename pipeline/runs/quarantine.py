@@ -1,0 +1,65 @@
+"""`quarantine`: what waits and why; written out to be corrected, or dropped with a reason."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import polars as pl
+
+from pipeline.errors import InputError, WrongUsage
+from pipeline.store.book import open_book
+from pipeline.store.quarantine import PLACE_COLUMNS, drop, sheet_to_correct, waiting_rows
+from pipeline.store.sheets import write_csv, write_workbook
+from pipeline.store.steps import column_names
+from pipeline.store.write import one_transaction
+from schemas.kinds import KINDS
+from schemas.results_store import QuarantineResult, QuarantineRow
+
+
+def quarantine_(book: Path, *, kind: str | None = None, export: Path | None = None) -> QuarantineResult:
+    """What waits, of one kind or all; with `export` also written to a CSV or workbook to be corrected.
+
+    errors: WrongUsage for a kind there is not; InputError when several kinds wait and the file is a CSV
+    """
+    if kind is not None and kind not in KINDS:
+        raise WrongUsage(f"--kind is '{kind}'; it must be one of {', '.join(KINDS)}")
+    with open_book(book) as con:
+        waiting = waiting_rows(con, kind)
+        if export is not None:
+            kinds = sorted({row["kind"] for row in waiting}, key=list(KINDS).index)
+            _write(export, {name: sheet_to_correct(con, name) for name in kinds}, kind)
+    told = [QuarantineRow(**{name: row[name] for name in QuarantineRow.__annotations__}) for row in waiting]  # type: ignore[typeddict-item]
+    return QuarantineResult(rows=told, total=len(told), exported=str(export) if export else None, dropped=[])
+
+
+def drop_(book: Path, names: Sequence[str], *, reason: str) -> QuarantineResult:
+    """Entries taken out of quarantine for good, the reason kept; then what still waits.
+
+    errors: WrongUsage without a reason; InputError when an id does not wait, and then nothing is dropped
+    """
+    if not reason.strip():
+        raise WrongUsage("--drop needs --reason TEXT: why these rows are not needed")
+    with open_book(book, write=True) as con, one_transaction(con):
+        drop(con, names, reason=reason)
+    return {**quarantine_(book), "dropped": list(dict.fromkeys(names))}
+
+
+def _write(path: Path, sheets: dict[str, list[dict[str, object]]], kind: str | None) -> None:
+    if not path.parent.is_dir():
+        raise InputError(f"there is no folder {path.parent}; make it first")
+    frames = {name: _frame(name, rows) for name, rows in sheets.items()}
+    if path.suffix.lower() == ".xlsx":
+        faulty = {name: [row["_faulty"] for row in rows] for name, rows in sheets.items()}
+        write_workbook(path, frames or {"nothing waits": _frame(None, [])}, faulty=faulty)  # type: ignore[arg-type]
+    elif path.suffix.lower() != ".csv":
+        raise InputError(f"{path} must end in .csv or .xlsx")
+    elif len(frames) > 1:
+        raise InputError(f"rows of {', '.join(frames)} wait; a CSV holds one kind: add --kind, or give a .xlsx file")
+    else:
+        only = next(iter(frames), kind)
+        write_csv(path, frames.get(only) if only in frames else _frame(only, []))
+
+
+def _frame(kind: str | None, rows: list[dict[str, object]]) -> pl.DataFrame:
+    names = (*PLACE_COLUMNS, *(column_names(kind) if kind else ()))
+    schema = {name: pl.Int64 if name == "source_row" else pl.String for name in names}
+    return pl.DataFrame([{name: row[name] for name in names} for row in rows], schema=schema)
