@@ -5,7 +5,7 @@ import subprocess
 from datetime import date
 from importlib.resources import files
 from pathlib import Path
-from typing import TypedDict
+from typing import Any, TypedDict
 
 from dashboards.index import pages
 from dashboards.page import DRAWING_FILE, STYLE_FILE, Assets, Page, Script, render, style_sheet
@@ -42,9 +42,12 @@ def dashboards_(
 
     errors: NotEnoughRecords when the book holds no dated work; InputError when the folder cannot be written
     """
-    parts = page_parts(book, settings, as_of)
-    assets = read_assets(single_file=single_file)
-    written = _write(pages(parts), assets, out)
+    return write_pages(page_parts(book, settings, as_of), out, single_file=single_file, pdf=pdf)
+
+
+def write_pages(parts: dict[str, Any], out: Path, *, single_file: bool = False, pdf: bool = False) -> Dashboards:
+    """The pages of parts already gathered, written to a folder."""
+    written = _write(pages(parts), read_assets(single_file=single_file), out)
     printed, notes = _print_pages(written, out) if pdf else ([], [])
     return Dashboards(as_of=date.fromisoformat(parts["as_of"]), files=[*written, *printed], notes=notes)
 

@@ -33,7 +33,7 @@ def page_parts(book: Path, settings: Settings, as_of: date | None) -> dict[str, 
     """
     with open_book(book) as con:
         on = as_of or newest_date(con)
-        parts: dict[str, Any] = {"as_of": on.isoformat(), "job_rows": job_rows(con, settings, on)}
+        parts: dict[str, Any] = {"as_of": on.isoformat(), "job_rows": job_rows(con, settings, on), "bridge": bridge_of_year(con, on)}
         parts |= _warranty_parts(con, settings, on) | estimate_parts(con, settings, on)
     asked = (book, settings, on)
     return parts | _money_parts(*asked) | _more_warranty_parts(*asked) | {"crew_names": crew_names(parts["job_rows"]["crew"])}
@@ -45,6 +45,25 @@ def job_rows(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: date) 
 
     hold_job_costs(con, settings, as_of)
     return frame(con, "pages_jobs")
+
+
+def bridge_of_year(con: "duckdb.DuckDBPyConnection", on: date) -> Part:
+    """From quoted to actual profit, summed over the quoted jobs of the twelve months up to a day. [USD]"""
+    from pipeline.costing.bridge import bridge
+    from pipeline.costing.margins import single_rows
+    from pipeline.runs.jobs import list_of_jobs
+    from pipeline.runs.spans import trailing_year
+
+    listed = [job for job in list_of_jobs(con, span=trailing_year(on)) if job["completed_on"] is not None]
+    profits = [row["profit_after_callbacks"] for row in single_rows(listed)]
+    bridges = [steps for job, profit in zip(listed, profits, strict=True) if (steps := bridge(job, profit))]
+    if not bridges:
+        return f"The way from quoted to actual profit needs finished jobs with a quoted cost; the last twelve months hold 0 of {len(listed)}."
+    sums: dict[str, Decimal] = {}
+    for step in (step for steps in bridges for step in steps[1:-1]):
+        sums[step["step"]] = sums.get(step["step"], Decimal(0)) + step["amount"]
+    ends = {name: sum((steps[at]["amount"] for steps in bridges), Decimal(0)) for name, at in (("quoted_profit", 0), ("actual_profit", -1))}
+    return {"jobs": len(bridges), **plain(ends), "steps": [{"step": name, "amount": float(amount)} for name, amount in sums.items()]}
 
 
 def _or_reason(answer: Callable[[], Any]) -> Part:
