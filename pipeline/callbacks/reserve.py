@@ -6,7 +6,7 @@ from datetime import date, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.callbacks.age_shape import AgeShape, fitted_shapes
+from pipeline.callbacks.age_shape import Shapes, fitted_shapes
 from pipeline.callbacks.history import COMPLAINTS, FIRST_DAY, History
 from pipeline.callbacks.severity import Severity, fitted_severity
 
@@ -17,7 +17,7 @@ Array = NDArray[np.float64]
 class Model:
     """Age shape, yearly visits per opening at shape 1, and cost of a visit, each by complaint."""
 
-    shapes: tuple[AgeShape, ...]
+    shapes: Shapes
     rate: Array
     severity: Severity
 
@@ -47,9 +47,9 @@ def fitted_model(history: History) -> Model | None:
     return Model(shapes, visit_rate(history, shapes), severity)
 
 
-def visit_rate(history: History, shapes: tuple[AgeShape, ...]) -> Array:
+def visit_rate(history: History, shapes: Shapes) -> Array:
     """Visits per year at shape 1, by complaint: counted visits over the time watched."""
-    exposure = np.array([float(shape.cumulative(history.end_age).sum()) for shape in shapes])
+    exposure = np.array([float(shape.cumulative(history.end_age).sum()) for shape in shapes.by_complaint])
     inside = history.in_warranty
     seen = np.bincount(history.cause[inside], weights=history.weight[inside], minlength=len(COMPLAINTS))
     rate: Array = np.divide(seen, exposure, out=np.zeros(len(COMPLAINTS)), where=exposure > 0)
@@ -69,7 +69,8 @@ def _age_on(history: History, day: float) -> Array:
 def by_complaint(model: Model, age_days: Array) -> Array:
     """Visits expected by that age: one row per opening, one column per complaint."""
     return np.column_stack([
-        shape.cumulative(age_days) * rate for shape, rate in zip(model.shapes, model.rate, strict=True)
+        shape.cumulative(age_days) * rate
+        for shape, rate in zip(model.shapes.by_complaint, model.rate, strict=True)
     ])
 
 

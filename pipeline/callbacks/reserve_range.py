@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from pipeline.callbacks.age_shape import AGES
 from pipeline.callbacks.history import DAYS_PER_YEAR, History
 from pipeline.callbacks.reserve import Model, Remaining, by_complaint, expected_visits
 from pipeline.callbacks.shrinkage import fitted_pull
@@ -13,7 +14,6 @@ Array = NDArray[np.float64]
 
 DRAWS = 4000
 SEED = 1741  # any fixed number: the same book gives the same range
-SLOPE_STEP = 0.01  # step of the numerical derivative
 DISPERSION_PULL = 20.0  # expected visits' worth of pull of the dispersion to 1; house rule
 TINY = float(np.finfo(float).tiny)
 EXACT_SUM_UP_TO = 60  # visits in a draw costed one by one; above, their sum is close to normal
@@ -40,8 +40,8 @@ def doubt_of(history: History, model: Model) -> Doubt:
     dispersion = job_dispersion(history, model)
     counting = dispersion / total
     past_years = year_variance * float(((seen / total) ** 2).sum())
-    slope = (slope_leverage(history, model) * model.shapes[0].slope_error) ** 2
-    return Doubt(year_variance, counting + past_years + slope, dispersion)
+    shape = shape_variance(history, model)
+    return Doubt(year_variance, counting + past_years + shape, dispersion)
 
 
 def visits_by_year(history: History, model: Model) -> tuple[Array, Array]:
@@ -66,18 +66,23 @@ def job_dispersion(history: History, model: Model) -> float:
     return max((squares + DISPERSION_PULL) / (float(expected.sum()) + DISPERSION_PULL), 1.0)
 
 
-def slope_leverage(history: History, model: Model) -> float:
-    """How much the log of the visits to come moves per unit of the age slope, the visits so far held fixed."""
-    still_open = history.end_age < history.warranty_days
-    begun, whole = history.end_age[still_open], history.warranty_days[still_open]
-    ratios = []
-    for step in (-SLOPE_STEP, SLOPE_STEP):
-        shapes = tuple(shape.with_slope(shape.slope + step) for shape in model.shapes)
-        tilted = Model(shapes, model.rate, model.severity)
-        past = by_complaint(tilted, history.end_age).sum()
-        ahead = by_complaint(tilted, whole).sum() - by_complaint(tilted, begun).sum()
-        ratios.append(np.log(max(float(ahead), TINY) / max(float(past), TINY)))
-    return float(ratios[1] - ratios[0]) / (2 * SLOPE_STEP)
+def shape_variance(history: History, model: Model) -> float:
+    """Variance of the log of the visits to come that comes from the age shape, the visits so far held fixed.
+
+    source: delta method on the corners of the common curve
+    """
+    curve, basis = model.shapes.common, AGES.basis
+    rate = np.exp(basis @ curve.values)
+    past = AGES.exposure(history.end_age)
+    whole = AGES.exposure(history.warranty_days)
+    lean = _pull_of(basis, (whole - past) * rate) - _pull_of(basis, past * rate)
+    return float(lean @ curve.covariance @ lean)
+
+
+def _pull_of(basis: Array, visits: Array) -> Array:
+    """How the log of summed visits moves with each corner."""
+    pull: Array = basis.T @ visits / max(float(visits.sum()), TINY)
+    return pull
 
 
 def simulated_costs(ahead: Remaining, model: Model, doubt: Doubt) -> Array:

@@ -10,7 +10,7 @@ from pipeline.callbacks.history import COMPLAINTS, DAYS_PER_YEAR, History
 Array = NDArray[np.float64]
 
 COMPLAINT_PULL = 3.0  # visits' worth of pull of each complaint to the common level; study: 1 or 5 made no difference
-PRICE_DRIFT_SPREAD = 0.05  # prior of the yearly drift of log cost: N(0, 0.05); house rule
+PRICE_DRIFT, PRICE_DRIFT_SPREAD = 0.02, 0.04  # prior of the yearly drift of log cost; house rule: prices rise a little
 LARGEST_LOG_VARIANCE = 1.5  # simulation study: caps the tail that few visits can claim
 TYPICAL_LOG_VARIANCE, VARIANCE_PULL = 0.5, 4.0  # leaned on while there are few costed visits; house rule
 MEAN_PULL = 30.0  # visits' worth of trust in the lognormal mean against the plain mean; own simulator
@@ -68,11 +68,11 @@ def _design(cause: NDArray[np.int64], years_ago: Array) -> Array:
 
 def _ridge(design: Array, log_cost: Array) -> tuple[Array, Array, float]:
     """Coefficients, their covariance and the variance of one log cost; the variance is found in a few rounds."""
-    variance = TYPICAL_LOG_VARIANCE
+    variance, centre = TYPICAL_LOG_VARIANCE, np.array([0.0, PRICE_DRIFT, *[0.0] * len(COMPLAINTS)])
     for _ in range(5):
         penalty = np.array([0.0, variance / PRICE_DRIFT_SPREAD**2, *[COMPLAINT_PULL] * len(COMPLAINTS)])
         inverse = np.linalg.inv(design.T @ design + np.diag(penalty))
-        coefficients = inverse @ design.T @ log_cost
+        coefficients = inverse @ (design.T @ log_cost + penalty * centre)
         residual = log_cost - design @ coefficients
         spent = float(np.trace(inverse @ design.T @ design))
         left = max(len(log_cost) - spent, 0.0)

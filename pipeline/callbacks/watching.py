@@ -90,7 +90,7 @@ def by_month_of_setting(history: History) -> Chart | None:
     set_in = np.clip(np.searchsorted(days, history.completed, side="right") - 1, 0, len(months))
     inside = history.in_warranty
     slots = len(months) + 1
-    events: Array = np.bincount(set_in[history.opening[inside]], weights=history.weight[inside], minlength=slots)
+    events = np.bincount(set_in[history.opening[inside]], weights=history.weight[inside], minlength=slots).astype(float)
     units: Array = np.bincount(set_in, weights=history.end_age, minlength=slots) / DAYS_PER_MONTH
     return _chart(months, events[:-1], units[:-1])
 

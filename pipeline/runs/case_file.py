@@ -61,20 +61,60 @@ def _case(
     book: Path, settings: Settings, as_of: date | None, *, callback_id: str | None = None, opening_id: str | None = None
 ) -> CaseFile:
     with open_book(book) as con:
-        records = callback_records(con, settings, as_of)
-        terms = standards(con, settings, records.as_of)
-        dated = {"as_of": records.as_of, "standard": terms["standard"], "warranty": terms["warranty"]}
-        reports = rows(con, "callback_list", dated)
-        asked = _asked(reports, callback_id, opening_id)
-        recorded = _recorded(con, asked.opening_id, records.as_of, terms["warranty"])
-        own_reports = sorted(
-            (row for row in reports if row["opening_id"] == asked.opening_id), key=lambda row: row["reported_on"]
-        )
-        facts = _facts_of_opening(records, asked.opening_id)
-        days = days_of_weather(facts.get("setting_day"), [row["reported_on"] for row in own_reports])
-        station = recorded["opening"]["weather_station"]
-        weather = rows(con, "case_weather", {"station": station, "days": list(days)}) if days else []
-    learned = _learned(records, settings, asked, reports)
+        archive = archive_of(con, settings, callback_records(con, settings, as_of))
+        return case_from(con, archive, callback_id=callback_id, opening_id=opening_id)
+
+
+@dataclass(frozen=True)
+class Archive:
+    """What every case file of a book leans on, worked out once: records, reports, findings, patterns at each opening."""
+
+    records: CallbackRecords
+    warranty: Sequence[object]
+    reports: list[Row]
+    found: "Findings"
+    present: dict[str, frozenset[str]]
+    facts_by_id: dict[str, Row]
+
+
+def archive_of(con: "duckdb.DuckDBPyConnection", settings: Settings, records: CallbackRecords) -> Archive:
+    """The archive of a book's callbacks."""
+    from pipeline.callbacks.patterns import find_patterns
+
+    terms = standards(con, settings, records.as_of)
+    dated = {"as_of": records.as_of, "standard": terms["standard"], "warranty": terms["warranty"]}
+    patterns = patterns_of(settings, records.population)
+    return Archive(
+        records=records,
+        warranty=terms["warranty"],
+        reports=rows(con, "callback_list", dated),
+        found=find_patterns(records.population, patterns),
+        present=_patterns_by_opening(records, patterns),
+        facts_by_id={row["opening_id"]: row for row in records.facts.to_dicts()},
+    )
+
+
+def case_from(
+    con: "duckdb.DuckDBPyConnection",
+    archive: Archive,
+    *,
+    callback_id: str | None = None,
+    opening_id: str | None = None,
+) -> CaseFile:
+    """One case file from an archive already read.
+
+    errors: WrongUsage when the book has no such callback or opening
+    """
+    asked = _asked(archive.reports, callback_id, opening_id)
+    recorded = _recorded(con, asked.opening_id, archive.records.as_of, archive.warranty)
+    own_reports = sorted(
+        (row for row in archive.reports if row["opening_id"] == asked.opening_id), key=lambda row: row["reported_on"]
+    )
+    facts = archive.facts_by_id.get(asked.opening_id, {})
+    days = days_of_weather(facts.get("setting_day"), [row["reported_on"] for row in own_reports])
+    station = recorded["opening"]["weather_station"]
+    weather = rows(con, "case_weather", {"station": station, "days": list(days)}) if days else []
+    learned = _learned(archive, asked)
     return CaseFile(
         callback=asked.callback,
         opening=recorded["opening"],
@@ -116,25 +156,15 @@ def _recorded(
     }
 
 
-def _facts_of_opening(records: CallbackRecords, opening_id: str) -> Row:
-    found = records.facts.filter(records.facts["opening_id"] == opening_id)
-    return found.row(0, named=True) if found.height else {}
-
-
-def _learned(records: CallbackRecords, settings: Settings, asked: _Asked, reports: Sequence[Row]) -> dict[str, Any]:
+def _learned(archive: Archive, asked: _Asked) -> dict[str, Any]:
     """What the firm's past says about this opening: patterns present, shares of likely causes, similar cases."""
-    from pipeline.callbacks.patterns import find_patterns
-
-    patterns = patterns_of(settings, records.population)
-    found = find_patterns(records.population, patterns)
-    present = _patterns_by_opening(records, patterns)
+    found, present = archive.found, archive.present
     here = present.get(asked.opening_id, frozenset())
     complaint = asked.callback["complaint"] if asked.callback else None
-    opening = _facts_of_opening(records, asked.opening_id)
-    by_id = {row["opening_id"]: row for row in records.facts.to_dicts()}
+    opening = archive.facts_by_id.get(asked.opening_id, {})
     others = [
-        Case(row, by_id.get(row["opening_id"], {}), present.get(row["opening_id"], frozenset()))
-        for row in reports
+        Case(row, archive.facts_by_id.get(row["opening_id"], {}), present.get(row["opening_id"], frozenset()))
+        for row in archive.reports
         if row["why_not"] != "duplicate"
     ]
     words = complaint or _likeliest_complaint(found)

@@ -74,6 +74,9 @@ def _jobs(rng, count, physics):
         "crew": rng.choice(len(physics.crew_factors), n_jobs)[job],
         "months": rng.choice(months, n_jobs, p=shares)[job],
         "wall": rng.choice(5, count, p=[0.55, 0.28, 0.08, 0.06, 0.03]),
+        "soil": rng.choice(4, count, p=[0.2, 0.35, 0.33, 0.12]),
+        "drain": rng.choice(4, count, p=[0.2, 0.4, 0.25, 0.15]),
+        "depth_in": rng.normal(50, 9, count),
         "frailty": rng.gamma(4, 0.25, n_jobs)[job],
     }
 
@@ -199,6 +202,10 @@ def _world(jobs, visits, as_of_day, expected):
         "job_id": [f"J{j}" for j in jobs["job"]],
         "crew": [f"crew {c}" for c in jobs["crew"]],
         "wall_type": [f"wall {w}" for w in jobs["wall"]],
+        "soil": [f"soil {s}" for s in jobs["soil"]],
+        "drain": [f"drain {d}" for d in jobs["drain"]],
+        "weather_station": ["station"] * len(jobs["job"]),
+        "depth_below_grade_in": jobs["depth_in"],
         "completed_on": [DAY_0 + dt.timedelta(days=int(d)) for d in jobs["completed"]],
         "months_of_warranty": jobs["months"].astype(float),
     })
