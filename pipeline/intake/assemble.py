@@ -151,7 +151,7 @@ def _doubts(layout: Layout, results: dict[str, Converted], values: pl.DataFrame)
         doubts.append(Notice(None, None, None, f"columns that are none of ours were kept out: {named}"))
     if kind.natural and (without := values[kind.key[0]].null_count()):
         doubts.append(
-            Notice(None, kind.key[0], None, f"{without} rows have no {kind.key[0]}: such rows cannot be corrected "
+            Notice(None, kind.key[0], None, f"{without} rows have none: such rows cannot be corrected "
                    "safely across files; give each row a number of its own")
         )  # fmt: skip
     return doubts

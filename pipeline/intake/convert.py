@@ -266,11 +266,13 @@ class _Told:
             self.readings = (f"{name}: {self.names[setting]}, as the settings say",)
         elif choice is None:
             both = " and ".join(f"'{text}' is {self.names[mark]}" for mark, text in demanded.items())
-            self.doubts = (f"{name} contradicts itself: {both}; rows with two readings wait; settle it with {remedy}",)
+            self.doubts = (
+                f"the column contradicts itself: {both}; rows with two readings wait; settle it with {remedy}",
+            )
         elif doubtful and not demanded:
             self.readings = (f"{name}: {self.names[choice]}, because nothing decides",)
             self.doubts = (
-                f"{name} has cells that can be read in two ways and nothing decides; read with {self.names[choice]}; "
+                f"some cells can be read in two ways and nothing decides; read with {self.names[choice]}; "
                 f"to read them the other way set {remedy}",
             )
         elif doubtful or choice in (",", "dmy"):

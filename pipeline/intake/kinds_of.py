@@ -42,6 +42,12 @@ def layout_of(headers: Sequence[str], kind: str | None, settings: Settings, name
     return found
 
 
+def likeliest_layout(headers: Sequence[str], kind: str | None, settings: Settings, name: str) -> Layout:
+    """The layout of the kind that fits best, whatever is missing; `name` is not used, nothing is refused."""
+    layouts = [layout(headers, of, settings) for of in ([kind] if kind else KINDS)]
+    return min(layouts, key=lambda found: (len(found.missing), -len(found.plans)))
+
+
 def _kind_of_columns(headers: Sequence[str], settings: Settings, name: str) -> str:
     layouts = [layout(headers, kind, settings) for kind in KINDS]
     fitting = [found.kind for found in layouts if not found.missing]

@@ -1,6 +1,6 @@
 """Files to records: each file or sheet read, checked, and parted into good rows and rows that wait."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -28,6 +28,7 @@ class Terms:
     kind: str | None
     settings: Settings
     received: date
+    lay_out: Callable[[Sequence[str], str | None, Settings, str], Layout] = layout_of
 
 
 @dataclass(frozen=True)
@@ -75,22 +76,32 @@ def read_file(found: Found, terms: Terms) -> Iterator[FileRead]:
 
     errors: InputError naming the file, what is wrong and the remedy
     """
+    for table in tables_of(found, terms):
+        yield table if isinstance(table, FileRead) else records(table, terms)
+
+
+def tables_of(found: Found, terms: Terms) -> Iterator[Table | FileRead]:
+    """The tables of one file, their columns named; a NOAA file, which has no columns to name, as its records.
+
+    errors: InputError
+    """
     ending = suffix(found.path)
     if ending in WORKBOOK:
-        yield from (_records(table, terms) for table in workbook_tables(found, terms))
+        yield from _workbook_tables(found, terms)
     elif ending in PARQUET:
-        yield _records(_parquet_table(found, terms), terms)
+        yield _parquet_table(found, terms)
     else:
         yield _text_file(found, terms)
 
 
-def _records(table: Table, terms: Terms) -> FileRead:
+def records(table: Table, terms: Terms) -> FileRead:
+    """A table's rows, good or waiting."""
     file = assembled(table.source, table.layout, table.raw, terms.received)
     doubts = [Notice(None, None, None, doubt) for doubt in table.doubts]
     return replace(file, not_used=table.not_used, warnings=(*doubts, *file.warnings))
 
 
-def _text_file(found: Found, terms: Terms) -> FileRead:
+def _text_file(found: Found, terms: Terms) -> Table | FileRead:
     name = str(found.path)
     data = content(found.path)
     source = Source(name, None, content_hash(data))
@@ -101,7 +112,7 @@ def _text_file(found: Found, terms: Terms) -> FileRead:
     if terms.kind in (None, "weather") and ghcn.is_by_station(text.data):
         return ghcn.by_station_file(source, text.data, terms.settings, terms.received)
     doubts = () if text.encoding == "utf-8" else (f"read as {text.encoding}, since it is not UTF-8",)
-    return _records(_text_table(source, text.data, terms.kind or kind_of_file(found), terms, doubts), terms)
+    return _text_table(source, text.data, terms.kind or kind_of_file(found), terms, doubts)
 
 
 def _text_table(source: Source, data: bytes, kind: str | None, terms: Terms, doubts: tuple[str, ...]) -> Table:
@@ -110,9 +121,9 @@ def _text_table(source: Source, data: bytes, kind: str | None, terms: Terms, dou
     if kind in (None, "weather") and daily_summaries.is_daily_summaries(header.cells):
         header = replace(header, cells=tuple(daily_summaries.our_headings(header.cells, settings, name)))
         raw, not_used = daily_summaries.sorted_out(read_rows(data, header))
-        layout = layout_of([column.header for column in raw.columns], "weather", settings, name)
+        layout = terms.lay_out([column.header for column in raw.columns], "weather", settings, name)
         return Table(source, layout, raw, not_used, doubts)
-    layout = layout_of(header.cells, kind, settings, name)
+    layout = terms.lay_out(header.cells, kind, settings, name)
     return Table(source, layout, read_rows(data, header), doubts=doubts)
 
 
@@ -125,10 +136,10 @@ def _parquet_table(found: Found, terms: Terms) -> Table:
     source = Source(name, None, content_hash(content(found.path)))
     raw = parquet_table(found.path)
     headers = [column.header for column in raw.columns]
-    return Table(source, layout_of(headers, terms.kind or kind_of_file(found), terms.settings, name), raw)
+    return Table(source, terms.lay_out(headers, terms.kind or kind_of_file(found), terms.settings, name), raw)
 
 
-def workbook_tables(found: Found, terms: Terms) -> list[Table]:
+def _workbook_tables(found: Found, terms: Terms) -> list[Table]:
     """The sheets of a workbook that hold records; a sheet that holds none is passed over and named.
 
     errors: InputError when no sheet holds records, or one that should does not
@@ -147,7 +158,7 @@ def workbook_tables(found: Found, terms: Terms) -> list[Table]:
         if len(sheets) > 1 and not kind_of_name(sheet.name) and _is_no_table(headings, kind, terms.settings):
             passed_over.append(sheet.name)
             continue
-        layout = layout_of(headings, kind, terms.settings, source.name)
+        layout = terms.lay_out(headings, kind, terms.settings, source.name)
         tables.append(Table(source, layout, workbooks.table(sheet, at)))
     return _with_doubts(tables, passed_over, error_cells, name)
 

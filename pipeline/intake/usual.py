@@ -23,6 +23,6 @@ def hours_far_above_usual(kind: str, good: pl.DataFrame) -> list[Notice]:
     )  # fmt: skip
     return [
         Notice(row["_line"], "hours", f"{row['hours']:g}",
-               f"hours is '{row['hours']:g}', far above the usual {row['usual']:g} of {row['phase']}")
+               f"'{row['hours']:g}' is far above the usual {row['usual']:g} of {row['phase']}")
         for row in far.iter_rows(named=True)
     ]  # fmt: skip

@@ -1,0 +1,105 @@
+"""How the columns of a new firm's files are understood, with doubts, before anything is taken in."""
+
+from collections.abc import Iterator, Sequence
+from difflib import get_close_matches
+from functools import partial
+
+import polars as pl
+
+from pipeline.intake.convert import ColumnPlan, Converted, converted
+from pipeline.intake.find import Found
+from pipeline.intake.headers import SUFFIXES, plain
+from pipeline.intake.kinds_of import likeliest_layout
+from pipeline.intake.raw import RawColumn
+from pipeline.intake.read import Table, Terms, records, tables_of
+from schemas.batch import FileRead
+from schemas.kinds import KINDS
+from schemas.results_intake import CellExample, InspectedColumn, InspectedFile, RefusedCell
+
+REFUSED_SHOWN = 5
+ALIKE = 0.6  # share of letters two headings must have in common to be called alike
+
+
+def understood(found: Found, terms: Terms) -> Iterator[InspectedFile]:
+    """Every table of a file: what each column is taken for, which cells cannot be read, what is missing.
+
+    errors: InputError when the file cannot be opened at all
+    """
+    lenient = Terms(terms.kind, terms.settings, terms.received, likeliest_layout)
+    for table in tables_of(found, lenient):
+        yield _noaa(table) if isinstance(table, FileRead) else _table(table, terms)
+
+
+def _noaa(file: FileRead) -> InspectedFile:
+    doubts = [f"{file.not_used} values of other elements have no column of ours"] if file.not_used else []
+    return InspectedFile(
+        path=file.path, sheet=file.sheet, kind=file.kind, rows=file.rows, good=file.good.height,
+        waiting=file.bad.height, columns=[], missing=[], doubts=["a NOAA GHCN-Daily file", *file.readings, *doubts],
+    )  # fmt: skip
+
+
+def _table(table: Table, terms: Terms) -> InspectedFile:
+    layout = table.layout
+    doubts = [f"column {name} stands twice; leave one of them" for name in layout.repeated]
+    if not layout.plans:
+        doubts.append("neither the name nor a heading tells which kind of record this is; give --kind")
+    usable = not layout.missing and not layout.repeated
+    file = records(table, terms) if usable else None
+    if file is not None:
+        doubts += [notice.text for notice in file.warnings if notice.column is None and notice.line is None]
+    spare = [name for name in KINDS[layout.kind].columns() if name not in {plan.name for plan in layout.plans.values()}]
+    unnamed = partial(_unknown, spare=spare)
+    columns = [
+        _known(layout.plans[at], column, table) if at in layout.plans else unnamed(column)
+        for at, column in enumerate(table.raw.columns)
+        if column.header.strip()
+    ]
+    return InspectedFile(
+        path=table.source.path, sheet=table.source.sheet, kind=layout.kind, rows=table.raw.height,
+        good=file.good.height if file else None, waiting=file.bad.height if file else None,
+        columns=columns, missing=list(layout.missing), doubts=doubts,
+    )  # fmt: skip
+
+
+def _known(plan: ColumnPlan, column: RawColumn, table: Table) -> InspectedColumn:
+    result = converted(plan, column, guarded=table.raw.guarded)
+    return InspectedColumn(
+        header=column.header.strip(), column=plan.name, read_as=plan.kind,
+        unit=plan.unit or str(KINDS[table.layout.kind].columns()[plan.name].metadata["unit"]) or None,
+        filled=int(result.values.count()), examples=_examples(plan, column, result), refused=_refused(result),
+        readings=list(result.readings), doubts=list(result.doubts), nearest=None,
+    )  # fmt: skip
+
+
+def _examples(plan: ColumnPlan, column: RawColumn, result: Converted) -> list[CellExample]:
+    """Texts that became something else; where none did, the first cell with a value."""
+    if result.examples:
+        return [CellExample(text=text, value=value) for text, value in result.examples]
+    at = result.values.is_not_null().arg_true().head(1)
+    return [CellExample(text=str(column.text[i]), value=str(result.values[i])) for i in at]
+
+
+def _refused(result: Converted) -> list[RefusedCell]:
+    distinct = result.faults.unique("value", keep="first", maintain_order=True).head(REFUSED_SHOWN)
+    rules = distinct.with_columns(pl.col("reason").str.split("'; ").list.last().alias("rule"))
+    return [RefusedCell(text=row["value"], rule=row["rule"]) for row in rules.iter_rows(named=True)]
+
+
+def _unknown(column: RawColumn, spare: Sequence[str]) -> InspectedColumn:
+    return InspectedColumn(
+        header=column.header.strip(), column=None, read_as=None, unit=None, filled=int(column.text.count()),
+        examples=[], refused=[], readings=[], doubts=[], nearest=nearest(column.header, spare),
+    )  # fmt: skip
+
+
+def nearest(header: str, spare: Sequence[str]) -> str | None:
+    """The column of ours that a heading is most like, by its letters; None when it is like none."""
+    by_name = {**{_short(name): name for name in spare}, **{name: name for name in spare}}
+    found = get_close_matches(plain(header), list(by_name), n=1, cutoff=ALIKE)
+    return by_name[found[0]] if found else None
+
+
+def _short(name: str) -> str:
+    for suffix in SUFFIXES:
+        name = name.removesuffix(suffix)
+    return name

@@ -1,0 +1,66 @@
+"""Shapes handed out about files before they are taken in: how each column is understood, and what was written."""
+
+from typing import TypedDict
+
+
+class CellExample(TypedDict):
+    """A text as it stands in a file and the value it becomes."""
+
+    text: str
+    value: str
+
+
+class RefusedCell(TypedDict):
+    """A text that cannot be read, and the rule it breaks."""
+
+    text: str
+    rule: str
+
+
+class InspectedColumn(TypedDict):
+    """How one column of a file is understood.
+
+    header:  as it stands in the file; column: ours; None = it is none of ours and would be kept out
+    read_as: kind of value; unit: of bare numbers; filled: cells with something in them
+    nearest: of a header that is none of ours, the column of ours most like it
+    """
+
+    header: str
+    column: str | None
+    read_as: str | None
+    unit: str | None
+    filled: int
+    examples: list[CellExample]
+    refused: list[RefusedCell]
+    readings: list[str]
+    doubts: list[str]
+    nearest: str | None
+
+
+class InspectedFile(TypedDict):
+    """How one file or sheet is understood; good and waiting are null when a column that must be there is missing."""
+
+    path: str
+    sheet: str | None
+    kind: str
+    rows: int
+    good: int | None
+    waiting: int | None
+    columns: list[InspectedColumn]
+    missing: list[str]
+    doubts: list[str]
+
+
+class InspectResult(TypedDict):
+    """All files looked at, and the settings file that was written."""
+
+    files: list[InspectedFile]
+    settings_path: str
+
+
+class Written(TypedDict):
+    """A file that was written; rows: records in it."""
+
+    path: str
+    what: str
+    rows: int
