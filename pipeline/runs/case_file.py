@@ -67,7 +67,7 @@ def _case(
 
 @dataclass(frozen=True)
 class Archive:
-    """What every case file of a book leans on, worked out once: records, reports, findings, patterns at each opening."""
+    """What every case file of a book leans on, worked out once; shrunk: effects of all patterns on each complaint."""
 
     records: CallbackRecords
     warranty: Sequence[object]
@@ -75,6 +75,7 @@ class Archive:
     found: "Findings"
     present: dict[str, frozenset[str]]
     facts_by_id: dict[str, Row]
+    shrunk: dict[str, Any]
 
 
 def archive_of(con: "duckdb.DuckDBPyConnection", settings: Settings, records: CallbackRecords) -> Archive:
@@ -84,13 +85,15 @@ def archive_of(con: "duckdb.DuckDBPyConnection", settings: Settings, records: Ca
     terms = standards(con, settings, records.as_of)
     dated = {"as_of": records.as_of, "standard": terms["standard"], "warranty": terms["warranty"]}
     patterns = patterns_of(settings, records.population)
+    found = find_patterns(records.population, patterns)
     return Archive(
         records=records,
         warranty=terms["warranty"],
         reports=rows(con, "callback_list", dated),
-        found=find_patterns(records.population, patterns),
+        found=found,
         present=_patterns_by_opening(records, patterns),
         facts_by_id={row["opening_id"]: row for row in records.facts.to_dicts()},
+        shrunk=_shrunk_effects(found),
     )
 
 
@@ -170,7 +173,7 @@ def _learned(archive: Archive, asked: _Asked) -> dict[str, Any]:
     words = complaint or _likeliest_complaint(found)
     return {
         "present": [_present_row(found, name, words) for name in sorted(here)],
-        "causes": cast(list[LikelyCause], likely_causes(_leads(found, here, words), words)),
+        "causes": cast(list[LikelyCause], likely_causes(_leads(archive, here, words), words)),
         "similar": similar_cases(Case(asked.callback or {}, opening, here), others),
     }
 
@@ -192,14 +195,18 @@ def _likeliest_complaint(found: "Findings") -> str:
     return max(CAUSES, key=lambda cause: found.study.clocks[cause].events)
 
 
-def _leads(found: "Findings", present: frozenset[str], complaint: str) -> list[Lead]:
-    """Patterns present with their effect on the complaint: the flagged ones' joint ratio, else a strongly shrunk one."""
+def _shrunk_effects(found: "Findings") -> dict[str, Any]:
+    """Strongly shrunk effect of every pattern on each complaint, all patterns together."""
     from pipeline.callbacks.forecast import clocks_of, forecast_models
 
     adjusters = found.study.adjusters
-    features = _side_by_side(found)
-    model = forecast_models(features, adjusters.penalty, clocks_of(found.study.population))[complaint]
-    shrunk = model.effects[adjusters.features.shape[1] :]
+    models = forecast_models(_side_by_side(found), adjusters.penalty, clocks_of(found.study.population))
+    return {complaint: model.effects[adjusters.features.shape[1] :] for complaint, model in models.items()}
+
+
+def _leads(archive: Archive, present: frozenset[str], complaint: str) -> list[Lead]:
+    """Patterns present with their effect on the complaint: the joint ratio of the flagged, a strongly shrunk one else."""
+    found, shrunk = archive.found, archive.shrunk[complaint]
     leads = []
     for column, ready in enumerate(found.study.patterns):
         finding = _finding(found, ready.pattern.name, complaint)
