@@ -176,6 +176,8 @@ def _similar_line(row: dict[str, Any]) -> str:
 
 
 def _cost_line(cost: dict[str, Any]) -> str:
+    if cost["marked_standard"] is None:
+        return "Cost: no callback at this opening."
     if cost["net_cost"] is None:
         return "Cost: not costed yet." if cost["all_callbacks_here"] is None else _total(cost)
     marked = " (labour at the standard rate)" if cost["marked_standard"] else ""

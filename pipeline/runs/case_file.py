@@ -205,7 +205,7 @@ def _shrunk_effects(found: "Findings") -> dict[str, Any]:
 
 
 def _leads(archive: Archive, present: frozenset[str], complaint: str) -> list[Lead]:
-    """Patterns present with their effect on the complaint: the joint ratio of the flagged, a strongly shrunk one else."""
+    """Patterns present with their effect on the complaint: the flagged ones' ratio, else a shrunk effect."""
     found, shrunk = archive.found, archive.shrunk[complaint]
     leads = []
     for column, ready in enumerate(found.study.patterns):
