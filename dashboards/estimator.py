@@ -11,6 +11,7 @@ from dashboards.parts import Parts, have, missing, rows_of
 from dashboards.quote_form import quote_form
 from dashboards.words import anchor, count, esc, hours, percent, plain, word
 
+SCRIPTS = ("areaway.js", "quote.js", "quote_checks.js", "quote_cost.js", "quote_form.js")
 FEW_JOBS = "fewer than 6 finished jobs: the estimate leans on other walls"
 
 
@@ -28,8 +29,7 @@ def estimator(parts: Parts) -> Page:
         section("What changed", _changes(parts), name="changes"),
         section("The openings behind the check", _openings(parts), name="openings"),
     ))
-    scripts = ("areaway.js", "quote.js")
-    return Page("estimator", "What will this opening take?", _lead(parts), body, str(parts["as_of"]), scripts)
+    return Page("estimator", "What will this opening take?", _lead(parts), body, str(parts["as_of"]), SCRIPTS)
 
 
 def _charts(charts: Sequence[Chart]) -> str:

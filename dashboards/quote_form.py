@@ -1,6 +1,6 @@
 """The estimator's form: the contract's openings as inputs, and the places where the page's script puts its answers.
 
-assets/quote.js computes; this module only lays out. Inputs bear the names of the openings columns, then crew,
+assets/quote*.js compute; this module only lays out. Inputs bear the names of the openings columns, then crew,
 started_on, margin and price. The fitted models are the JSON block #models. Places the script fills:
 #quote-verdict #quote-hours #quote-hours-range #quote-cost #quote-price #quote-risk #quote-crew-days (text),
 #quote-phases #quote-order #quote-egress #quote-costs (table bodies), #quote-cautions #quote-similar #quote-assumed
@@ -80,9 +80,10 @@ def quote_form(models: Mapping[str, Any] | None, crews: Sequence[str], why_not: 
     """The form with its models; without models, what is missing."""
     if models is None:
         return too_few(why_not)
+    how = '<p class="note">Sizes in inches, or as read off the tape: 54 1/2, 4\' 6 1/2", 138 cm. Empty means not known.</p>'
     groups = "".join(_group(title, fields) for title, fields in (*GROUPS, ("The job", _job_fields(crews))))
     return (
-        f'<form id="quote-form" autocomplete="off" aria-label="The opening to price">{groups}</form>'
+        f'{how}<form id="quote-form" autocomplete="off" aria-label="The opening to price">{groups}</form>'
         f'<noscript><p class="too-few">This form computes in the page and needs scripts; '
         f"the command areaway quote gives the same answer.</p></noscript>{_answer()}{data_block('models', models)}"
     )
@@ -113,7 +114,7 @@ def _control(field: Field) -> str:
     if field.words:
         return f"<select {name}>{_options(field)}</select>"
     if field.kind == "number":
-        return f'<input {name} type="number" inputmode="decimal" min="0" step="any" value="{esc(field.start)}">'
+        return f'<input {name} type="text" inputmode="decimal" value="{esc(field.start)}">'
     return f'<input {name} type="{field.kind}" value="{esc(field.start)}">'
 
 

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from pipeline.runs.callback_records import CallbackRecords
 
 MOST_REVISITS = 40
+MOST_OPEN_CASES = 40
+MOST_VISIT_CASES = 15
 MOST_CURVE_POINTS = 60
 TORQUE_STEP_LBFT = 2.0
 TORQUE_READING = "anchor_torque_max_lbft"
@@ -108,34 +110,18 @@ def estimate_parts(con: "duckdb.DuckDBPyConnection", settings: Settings, on: dat
     from pipeline.estimators.hours_model import HoursModel
     from pipeline.estimators.materials import MaterialsModel
     from pipeline.estimators.typical_rates import hour_rates, item_uses
+    from pipeline.runs.quote_page import models_for_page
     from pipeline.store.models import load_model
 
-    stored = {part: load_model(con, part) for part in ("measured", "held_out", "labour", "materials", "callbacks", "quote")}
+    stored = {part: load_model(con, part) for part in ("measured", "held_out", "labour", "materials")}
     labour, materials = stored["labour"], stored["materials"]
     return {
         "fit": stored["measured"] or NOT_FITTED,
         "holdout": stored["held_out"] or NOT_FITTED,
         "rates": NOT_FITTED if labour is None else hour_rates(HoursModel.from_json(labour)),
         "usage": NOT_FITTED if materials is None else item_uses(MaterialsModel.from_json(materials)),
-        "models": NOT_FITTED if labour is None or stored["quote"] is None else models_for_the_page(con, settings, on),
+        "models": models_for_page(con, settings, on) or NOT_FITTED,
     }
-
-
-def models_for_the_page(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> dict[str, Any]:
-    """Models and rates in force, as the page's quote script reads them."""
-    from pipeline.runs.standards import standards
-    from pipeline.store.models import load_model
-
-    given = standards(con, settings, on)
-    return plain({
-        "as_of": on, **{part: load_model(con, part) for part in ("labour", "materials", "callbacks", "quote")},
-        "settings": {
-            **{name: given[name] for name in ("standard", "overhead", "warranty")},  # type: ignore[literal-required]
-            "overhead_set": settings.is_set("overhead_per_labour_hour"),
-            "target_margin": settings.value("target_margin", on),
-            "edition": settings.codes.edition, "local_code": dict(settings.codes.local),
-        },
-    })
 
 
 def _warranty_parts(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> dict[str, Part]:
@@ -157,13 +143,29 @@ def _pattern_parts(con: "duckdb.DuckDBPyConnection", settings: Settings, on: dat
     try:
         records = callback_records(con, settings, on)
     except NotEnoughRecords as error:
-        return dict.fromkeys(("patterns", "revisit", "torque"), sentence(error))
+        return dict.fromkeys(("patterns", "revisit", "torque", "cases"), sentence(error))
     found = _or_reason(lambda: patterns_found(records, settings))
+    revisit = _or_reason(lambda: openings_to_revisit(records, settings, top=MOST_REVISITS))
     return {
         "patterns": found,
-        "revisit": _or_reason(lambda: openings_to_revisit(records, settings, top=MOST_REVISITS)),
+        "revisit": revisit,
         "torque": torque(records, found),
+        "cases": cases(con, settings, records, revisit),
     }
+
+
+def cases(
+    con: "duckdb.DuckDBPyConnection", settings: Settings, records: "CallbackRecords", revisit: Part
+) -> list[dict[str, Any]]:
+    """Case files of the open callbacks, longest waiting first, then of the openings to visit first."""
+    from pipeline.runs.case_file import archive_of, case_from
+
+    archive = archive_of(con, settings, records)
+    waiting = sorted((row for row in archive.reports if row["days_open"] is not None), key=lambda row: -row["days_open"])
+    found = [case_from(con, archive, callback_id=row["callback_id"]) for row in waiting[:MOST_OPEN_CASES]]
+    worth_a_visit = revisit["rows"][:MOST_VISIT_CASES] if isinstance(revisit, dict) else []
+    found += [case_from(con, archive, opening_id=row["opening_id"]) for row in worth_a_visit]
+    return [plain(case) for case in found]
 
 
 def curves(history: "History") -> list[dict[str, Any]]:
