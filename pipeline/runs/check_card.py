@@ -22,13 +22,14 @@ USUAL_LIMITS: Mapping[str, str] = {
 UNITS: Mapping[str, str] = {"in": "in", "f": "°F", "lbft": "lb-ft"}
 HARDEST_OPENING = {"opening_work": "new_cut", "depth_below_grade_in": 60, "wall_type": "poured_concrete"}
 STYLE = """
-@page { size: letter; margin: 12mm }
-body { font: 10.5pt/1.25 sans-serif; color: #111; margin: 0 auto; max-width: 190mm }
+@page { size: letter; margin: 10mm }
+body { font: 10pt/1.2 sans-serif; color: #111; margin: 0 auto; max-width: 190mm }
 h1 { font-size: 14pt; margin: 0 0 2mm }
 table { border-collapse: collapse; width: 100% }
-td, th { border: 0.3mm solid #777; padding: 0.8mm 2mm; text-align: left; vertical-align: top }
-th { font-weight: 600 } td.write { width: 42mm } .limit { color: #444; width: 38mm }
-ul { margin: 2mm 0 0; padding-left: 5mm; font-size: 8.5pt } .small { font-size: 8.5pt; color: #444 }
+td, th { border: 0.3mm solid #777; padding: 1.1mm 2mm; text-align: left; vertical-align: top }
+th { font-weight: 600 } td.write { width: 56mm } .limit { color: #333; width: 40mm }
+ul { margin: 2mm 0 0; padding-left: 4mm; font-size: 8pt; columns: 2; column-gap: 8mm }
+.small { font-size: 8pt; color: #444; margin: 1mm 0 2mm }
 """
 
 
@@ -49,7 +50,7 @@ def check_card(settings: Settings) -> str:
         f"<style>{STYLE}</style></head><body>\n<h1>Check card: one for each opening, on the day it is set</h1>\n"
         '<p class="small">Leave a line empty when it was not looked at; empty means not recorded, never good. '
         "Anchor torque and the number of anchors come from the anchor maker's and the frame maker's sheets.</p>\n"
-        '<table><tr><th scope="col">reading</th><th scope="col">counts as a finding beyond</th>'
+        '<table><tr><th scope="col">reading</th><th scope="col">should be</th>'
         f'<th scope="col">read</th></tr>\n{rows}\n</table>\n'
         f"<ul>\n{minded}\n</ul>\n"
         '<p class="small">These are reminders, not a clearance that the work is safe. Local code and the people '
@@ -61,7 +62,7 @@ def _row(name: str, about: Mapping[str, str], settings: Settings) -> str:
     unit = UNITS.get(about["unit"], "")
     meaning = f"{about['meaning'].rstrip('.')}{f' [{unit}]' if unit else ''}"
     return (
-        f'<tr><td>{escape(meaning)}<br><span class="small">{name}</span></td>'
+        f'<tr><td>{escape(meaning)} <span class="small">{name}</span></td>'
         f'<td class="limit">{escape(_limit(name, settings))}</td>'
         f'<td class="write">{escape(_choices(name, about))}</td></tr>'
     )
