@@ -22,7 +22,8 @@ class Rules:
     false_share: float = 0.10  # house rule: at most one in ten flags is wrong on average
     cap: float = 0.01  # a run with many strong patterns does not let weak ones in
     weight_plausible: float = 2.0
-    weight_other: float = 0.5
+    weight_other: float = 0.25
+    related: float = 0.15  # correlation from which one pattern may be the other's proxy
     least_events: int = 5
     least_expected: float = 0.75  # expected events on each side of a testable pattern
     sd_search: float = 0.7  # log hazard ratio; prior of a selected pattern while the search goes on
@@ -64,6 +65,7 @@ class _Search:
     testable: NDArray[np.bool_]
     weights: Array
     q: Array
+    lift: Array
     trail: dict[str, list[tuple[int, Array]]] = field(default_factory=dict)
     found: int = 0
     q_so_far: float = 0.0
@@ -72,9 +74,7 @@ class _Search:
 def choose(study: Study, rules: Rules = RULES) -> Chosen:
     """Find the patterns that stand out, for all causes together."""
     search = _begin(study, rules)
-    first = np.array([not ready.pattern.consequence_of for ready in study.patterns], bool)
-    _forward(search, first)
-    _forward(search, ~first & _parents_not_found(search))
+    _forward(search, _not_a_consequence(search))
     _backward(search)
     _finish_q(search)
     return Chosen(
@@ -82,11 +82,14 @@ def choose(study: Study, rules: Rules = RULES) -> Chosen:
     )
 
 
-def mid_p(present: Array, expected: Array, events: NDArray[np.bool_]) -> tuple[Array, NDArray[np.bool_]]:
+def mid_p(
+    present: Array, expected: Array, events: NDArray[np.bool_]
+) -> tuple[Array, NDArray[np.bool_], Array]:
     """One-sided mid-p that a pattern has more events than its share of the expected ones.
 
     in:     present: rows x patterns (1/0/nan); expected: events per row; events: yes/no per row
-    out:    P(B > a) + P(B = a)/2 for B ~ Binomial(events where recorded, share of expected), and the pairs' testability
+    out:    P(B > a) + P(B = a)/2 for B ~ Binomial(events where recorded, share of expected); whether the pattern is
+            testable; its lift: odds of an event having it over the odds expected (half an event added to each side)
     """
     from scipy.special import betainc, gammaln, xlogy
 
@@ -100,7 +103,8 @@ def mid_p(present: Array, expected: Array, events: NDArray[np.bool_]) -> tuple[A
     testable = (n >= RULES.least_events) & (least >= RULES.least_expected)
     above = np.where(a < n, betainc(a + 1, np.maximum(n - a, 1), share), 0.0)
     point = np.exp(gammaln(n + 1) - gammaln(a + 1) - gammaln(n - a + 1) + xlogy(a, share) + xlogy(n - a, 1 - share))
-    return above + point / 2, testable
+    lift = (a + 0.5) * (1 - share) / np.maximum((n - a + 0.5) * share, 1e-12)
+    return above + point / 2, testable, lift
 
 
 def model(study: Study, cause: str, chosen: Sequence[int], sd: float, start: Fit | None = None) -> Fit:
@@ -127,11 +131,14 @@ def _begin(study: Study, rules: Rules) -> _Search:
         np.zeros(size, bool),
         np.where(study.plausible, rules.weight_plausible, rules.weight_other),
         np.full(size, np.nan),
+        np.zeros(size),
         {cause: [] for cause in CAUSES},
     )
     for c, cause in enumerate(CAUSES):
         fit = model(study, cause, [], rules.sd_search)
-        p, search.testable[:, c] = mid_p(study.present, fit.expected, study.clocks[cause].event)
+        p, search.testable[:, c], search.lift[:, c] = mid_p(
+            study.present, fit.expected, study.clocks[cause].event
+        )
         search.p[:, c] = np.where(search.testable[:, c], p, np.nan)
         search.trail[cause].append((-1, search.p[:, c].copy()))
     if search.testable.any():
@@ -142,40 +149,64 @@ def _begin(study: Study, rules: Rules) -> _Search:
 def _forward(search: _Search, allowed: NDArray[np.bool_]) -> None:
     """Take the clearest pair while it passes, and look at its cause again given the new pattern."""
     rules, tests = search.rules, int(search.testable.sum())
-    open_pairs = search.testable & allowed[:, None] & np.isnan(search.q)
+    open_pairs = search.testable & allowed
     while open_pairs.any():
         weighted = np.where(open_pairs, search.p / search.weights, np.inf)
-        k, c = np.unravel_index(int(weighted.argmin()), weighted.shape)
-        q = _q_value(weighted[k, c], search.found + 1, tests, rules)
-        if q > rules.false_share:
+        q = np.vectorize(q_value)(weighted, search.found + 1, tests, rules)
+        if q.min() > rules.false_share:
             return
+        k, c = _nearest_to_the_cause(search, q)
         search.found += 1
-        search.q_so_far = max(search.q_so_far, q)
+        search.q_so_far = max(search.q_so_far, float(q[k, c]))
         search.q[k, c] = search.q_so_far
         open_pairs[k, c] = False
         _include(search, int(k), CAUSES[int(c)])
 
 
-def _q_value(weighted_p: float, rank: int, tests: int, rules: Rules) -> float:
+def _nearest_to_the_cause(search: _Search, q: Array) -> tuple[int, int]:
+    """The clearest pair, or a related pattern of that cause that passes too and lifts callbacks more.
+
+    A proxy shares only part of what it stands for, so its own lift is diluted.
+    """
+    k, c = np.unravel_index(int(q.argmin()), q.shape)
+    passing = q[:, c] <= search.rules.false_share
+    rivals = [j for j in np.flatnonzero(passing) if j == k or _related(search, int(j), int(k))]
+    return int(max(rivals, key=lambda j: search.lift[j, c])), int(c)
+
+
+def _related(search: _Search, one: int, two: int) -> bool:
+    """Whether two patterns go together on the openings where both are recorded."""
+    pair = search.study.present[:, [one, two]]
+    both = pair[~np.isnan(pair).any(axis=1)]
+    if (both.std(axis=0, ddof=0) == 0).any() or len(both) == 0:
+        return False
+    return bool(np.corrcoef(both.T)[0, 1] > search.rules.related)
+
+
+def q_value(weighted_p: float, rank: int, tests: int, rules: Rules) -> float:
     """Weighted p times tests over rank, never less than the cap allows: flagged exactly when q <= the false share."""
-    return min(1.0, weighted_p * max(tests / rank, rules.false_share / rules.cap))
+    return float(min(1.0, weighted_p * max(tests / rank, rules.false_share / rules.cap)))
 
 
 def _include(search: _Search, k: int, cause: str) -> None:
     search.selected[cause].append(k)
     study, c = search.study, CAUSES.index(cause)
     fit = model(study, cause, search.selected[cause], search.rules.sd_search)
-    p, _ = mid_p(study.present, fit.expected, study.clocks[cause].event)
+    p, _, search.lift[:, c] = mid_p(study.present, fit.expected, study.clocks[cause].event)
     again = search.testable[:, c].copy()
     again[search.selected[cause]] = False
     search.p[again, c] = p[again]
     search.trail[cause].append((k, search.p[:, c].copy()))
 
 
-def _parents_not_found(search: _Search) -> NDArray[np.bool_]:
-    """Patterns that are nobody's consequence, or whose origin was not found for any cause."""
-    found = {search.study.patterns[k].pattern.name for picks in search.selected.values() for k in picks}
-    return np.array([ready.pattern.consequence_of not in found for ready in search.study.patterns], bool)
+def _not_a_consequence(search: _Search) -> NDArray[np.bool_]:
+    """Pairs that may be found: all but what another testable pattern brings about, which is the same finding."""
+    names = [ready.pattern.name for ready in search.study.patterns]
+    allowed = np.ones_like(search.testable)
+    for k, ready in enumerate(search.study.patterns):
+        if ready.pattern.consequence_of in names:
+            allowed[k] = ~search.testable[names.index(ready.pattern.consequence_of)]
+    return allowed
 
 
 def _backward(search: _Search) -> None:
@@ -209,7 +240,7 @@ def _finish_q(search: _Search) -> None:
         k, c = np.unravel_index(int(flat), weighted.shape)
         if not np.isfinite(weighted[k, c]):
             return
-        running = max(running, _q_value(weighted[k, c], rank, tests, rules), floor)
+        running = max(running, q_value(weighted[k, c], rank, tests, rules), floor)
         search.q[k, c] = running
 
 

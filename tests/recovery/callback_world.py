@@ -26,7 +26,8 @@ PAIRS = [
     ("head_open", "fit"), ("gravel_only_in_tight_soil", "drainage"), ("drain_slow", "drainage"),
     ("deep_dig", "drainage"),
 ]  # fmt: skip
-RATIOS = [1.5, 1.6, 1.8, 2.0, 2.0, 2.2, 2.5, 2.5, 2.8, 3.0, 3.5, 4.0]
+RATIOS = [1.5, 1.6, 1.8, 2.0, 2.0, 2.2, 2.5, 2.5, 2.8, 3.5, 4.0]
+TORQUE_RATIO = 3.0
 Array = NDArray[np.float64]
 
 
@@ -54,7 +55,9 @@ def make_world(openings: int, seed: int, *, null: bool = False) -> World:
     jobs = _jobs(rng, openings)
     limit = float(rng.choice([36.0, 38.0, 40.0, 42.0]))
     truth = _readings(rng, jobs, weather, limit)
-    ratios = dict(zip(PAIRS, rng.permutation(RATIOS).tolist(), strict=True))
+    others = [pair for pair in PAIRS if pair[0] != "over_torque"]
+    ratios = dict(zip(others, rng.permutation(RATIOS).tolist(), strict=True))
+    ratios["over_torque", "fit"] = TORQUE_RATIO  # the threshold's step; the rest are dealt out anew for every firm
     if null:
         ratios = dict.fromkeys(PAIRS, 1.0)
     risk = _risk(rng, jobs, truth, ratios)
@@ -101,17 +104,17 @@ def _readings(rng: np.random.Generator, jobs: dict, weather: dict, limit: float)
     n, crew, wall, day = len(jobs["job"]), jobs["crew"], jobs["wall"], jobs["day"] - 2
     sloppy = jobs["sloppy"][crew]
     rough_wall = np.isin(wall, [1, 3]).astype(float)
-    torque = 33 + 3.0 * sloppy + rng.normal(0, 4.5, n) + (limit - 38)
+    torque = 34 + 3.0 * sloppy + rng.normal(0, 4.5, n) + (limit - 38)
     cold = 0.5 * (weather["low"][day] + weather["high"][day]) + rng.normal(0, 5, n) + 4
-    plumb = rng.gamma(2.0, 0.035, n) * np.exp(0.2 * sloppy)
+    plumb = rng.gamma(2.0, 0.042, n) * np.exp(0.2 * sloppy)
     soil = rng.choice(4, n, p=[0.25, 0.35, 0.3, 0.1])
     drain = np.where(rng.random(n) < 0.06, 0, rng.choice([1, 2, 3], n, p=[0.5, 0.35, 0.15]))
     reveal = rng.uniform(0.1, 0.25, n)
     return {
-        "gap": np.where(_chance(rng, 0.13, 0.7 * sloppy), rng.exponential(1.5, n).round(2) + 0.1, 0.0),
-        "squeeze": np.where(_chance(rng, 0.16, 0.4 * sloppy + 0.3 * rough_wall), 1 + (rng.random(n) < 0.3), 0),
-        "spots": _chance(rng, 0.12, 0.6 * rough_wall + 0.3 * sloppy),
-        "wet": _chance(rng, 0.07, np.where(weather["rain"][day] > 0.1, 1.8, -0.4)),
+        "gap": np.where(_chance(rng, 0.18, 0.6 * sloppy), rng.exponential(1.5, n).round(2) + 0.1, 0.0),
+        "squeeze": np.where(_chance(rng, 0.20, 0.4 * sloppy + 0.3 * rough_wall), 1 + (rng.random(n) < 0.3), 0),
+        "spots": _chance(rng, 0.16, 0.6 * rough_wall + 0.3 * sloppy),
+        "wet": _chance(rng, 0.13, np.where(weather["rain"][day] > 0.1, 1.6, -0.3)),
         "cold": cold,
         "low": weather["low"][day], "high": weather["high"][day], "rain": weather["rain"][day],
         "torque": torque.round(1),
@@ -120,12 +123,12 @@ def _readings(rng: np.random.Generator, jobs: dict, weather: dict, limit: float)
         "plumb": plumb.round(3),
         "diagonal": (0.08 + 0.8 * plumb + rng.gamma(2, 0.03, n)).round(3),
         "reveal": reveal.round(3),
-        "reveal_gap": (rng.gamma(1.6, 0.035, n) * np.exp(0.25 * sloppy)).round(3),
-        "head": np.where(_chance(rng, 0.09, 0.3 * sloppy), 2, rng.choice(2, n)),
+        "reveal_gap": (rng.gamma(1.6, 0.046, n) * np.exp(0.25 * sloppy)).round(3),
+        "head": np.where(_chance(rng, 0.14, 0.3 * sloppy), 2, rng.choice(2, n)),
         "foam": _chance(rng, 0.12, 1.2 * sloppy), "grout": _chance(rng, 0.15, 1.2 * rough_wall),
         "anchors": 12 - rng.binomial(4, 0.25, n) - (sloppy > 0.5),
         "soil": soil, "drain": drain,
-        "slow": _chance(rng, 0.07, np.where(drain == 1, 0.5, 0.0)),
+        "slow": _chance(rng, 0.12, np.where(drain == 1, 0.5, 0.0)),
         "depth": (54 + rng.normal(0, 9, n)).round(1),
         "width": rng.choice([36.0, 48.0, 60.0, 72.0], n, p=[0.2, 0.5, 0.2, 0.1]),
         "well": np.where(np.isin(wall, [2, 3]) & (rng.random(n) < 0.5), 3, rng.choice([1, 2, 4], n, p=[0.6, 0.3, 0.1])),
@@ -239,10 +242,10 @@ def _fact_frame(rng: np.random.Generator, jobs: dict, truth: dict) -> pl.DataFra
     n = len(jobs["job"])
     bad = np.mean(list(_present(truth).values()), axis=0)
     sloppy = jobs["sloppy"][jobs["crew"]]
-    no_card = _chance(rng, 0.09, 0.5 * sloppy + 2.5 * (bad - bad.mean()))
+    no_card = _chance(rng, 0.11, 0.5 * sloppy + 2.5 * (bad - bad.mean()))
 
     def gaps(values: list, wrong: NDArray) -> list:
-        blank = no_card | _chance(rng, 0.10, 0.4 * sloppy + 0.5 * wrong)
+        blank = no_card | _chance(rng, 0.10, 0.4 * sloppy + 0.4 * wrong)
         return [None if hole else value for hole, value in zip(blank, values, strict=True)]
 
     present, words = _present(truth), np.array
