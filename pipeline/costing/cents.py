@@ -7,8 +7,10 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
+from pipeline.costing.rounding_choice import rounding_choice
+
 CENT = Decimal("0.01")
-A_CENT_OFF = 1.0
+A_CENT_OFF = 1 - 1e-9
 HALF_A_CENT_OFF = 0.5 + 1e-9
 NOT_NEAREST, WHOLE_CENT_OFF = 1e3, 1e6  # dwarf the squared part-cents, which only choose between equals
 
@@ -40,10 +42,10 @@ def table_to_the_cent(rows: Sequence[Sequence[Decimal]], subtotals: Sequence[int
     """A table whose columns still add up to their totals when the sums across each row are rounded as well. [USD]
 
     in:     rows of signed exact figures; subtotals: after how many columns a sum across the row is shown
-    out:    the rows, then the row of totals: each figure within a cent of the exact one, each total the sum of its
-            column; sums across the rows within a cent too wherever the column totals leave room for it
+    out:    the rows, then the row of totals: each figure and each sum across a row less than a cent from the exact
+            one, each total the sum of its column
     source: controlled rounding: every figure goes to the cent below or above (Cox 1987, J. Am. Stat. Assoc. 82,
-            from memory); the choice here is a greedy one
+            from memory); a quick choice first, the exact one of rounding_choice where that leaves a figure a cent off
     """
     if not rows:
         return [[Decimal(0)] * max(subtotals)]
@@ -51,7 +53,11 @@ def table_to_the_cent(rows: Sequence[Sequence[Decimal]], subtotals: Sequence[int
     exact.append([sum(column, Decimal(0)) for column in zip(*exact, strict=True)])
     floors, part = _floors_and_parts(exact)
     raised = _nearest(part, subtotals)
-    _meet_totals(raised, part, subtotals, _cents_to_give(floors) + raised[-1])
+    wanted = _cents_to_give(floors) + raised[-1]
+    _meet_totals(raised, part, subtotals, wanted)
+    if (_misfit(raised, part, subtotals) >= WHOLE_CENT_OFF).any():
+        chosen = rounding_choice(part[:-1], subtotals)
+        raised = np.vstack([chosen, chosen.sum(axis=0) - _cents_to_give(floors)])
     return _with_raised(floors, raised)
 
 
