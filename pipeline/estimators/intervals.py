@@ -135,7 +135,8 @@ def log_variance(spread: Spread, own: Numbers, doubt: Numbers, walls: Words) -> 
     ratio = np.array([spread.wall_ratio.get(str(wall), 1.0) for wall in walls])
     jobs = np.array([spread.wall_jobs.get(str(wall), 0) for wall in walls])
     rare = 1 + RARE_WALL / (jobs + RARE_WALL_SHIFT)
-    return spread.scale * (spread.base + own) * ratio * rare + LEVERAGE_WEIGHT * doubt
+    variance: Numbers = spread.scale * (spread.base + own) * ratio * rare + LEVERAGE_WEIGHT * doubt
+    return variance
 
 
 def _rms(values: Numbers) -> float:

@@ -4,7 +4,7 @@ from typing import Any
 
 import numpy as np
 
-from pipeline.takeoff.openings import Numbers, Openings, Words, count, numbers, words, zero_if_absent
+from pipeline.takeoff.openings import Flags, Numbers, Openings, Words, count, numbers, words, zero_if_absent
 
 SIZE_COLUMNS = (
     "wall_thickness_in",
@@ -109,10 +109,10 @@ def _existing_sizes(openings: Openings, filled: dict[str, Any]) -> tuple[Numbers
 
 def _assumptions(
     openings: Openings, filled: dict[str, Any], defaults: Defaults
-) -> list[tuple[str, np.ndarray, np.ndarray]]:
+) -> list[tuple[str, Flags, Any]]:
     walls = filled["wall_type"]
     reinforced = numbers(openings, "reinforced")
-    rules: list[tuple[str, np.ndarray, np.ndarray]] = [
+    rules: list[tuple[str, Flags, Any]] = [
         (column, filled[column] == "", np.full(len(walls), word)) for column, word in defaults["words"].items()
     ]
     sizes = {
@@ -131,13 +131,13 @@ def _look_up(walls: Words, of_wall: dict[str, float]) -> Numbers:
     return np.array([of_wall.get(str(wall), of_wall[""]) for wall in walls], dtype=float)
 
 
-def _matters(column: str, filled: dict[str, Any]) -> np.ndarray:
+def _matters(column: str, filled: dict[str, Any]) -> Flags:
     """Whether a gap changes the estimate: soil does not where nothing is dug, nor a well's width without one."""
     everywhere = np.ones(len(filled["wall_type"]), dtype=bool)
     if column in ("soil", "depth_below_grade_in"):
-        return (filled["dig_method"] != "none") | (filled["well_type"] != "none")
+        return np.asarray((filled["dig_method"] != "none") | (filled["well_type"] != "none"))
     if column in ("well_width_in", "well_projection_in"):
-        return filled["well_type"] != "none"
+        return np.asarray(filled["well_type"] != "none")
     if column in ("wall_thickness_in", "reinforced"):
-        return filled["opening_work"] != "replace"
+        return np.asarray(filled["opening_work"] != "replace")
     return everywhere

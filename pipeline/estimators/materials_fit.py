@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pipeline.errors import NotEnoughRecords
 from pipeline.estimators.item_rules import DRIVERS, ONE_EACH, ONE_OR_NONE, SHARE_CONDITION
@@ -38,7 +39,7 @@ class Purchases:
 
     lines: "pl.DataFrame"
     raw: "pl.DataFrame"
-    job: Numbers
+    job: NDArray[np.int64]
     jobs: int
     openings: dict[str, Any]
     quantities: TakeOff

@@ -65,7 +65,7 @@ def _bought(test: Any, item: str, unit: str) -> Numbers:
 
     lines = test.lines.filter((pl.col("item") == item) & (pl.col("unit") == unit))
     number = lines["job_number"].cast(pl.Int64).to_numpy()
-    return np.bincount(number, lines["quantity"].to_numpy(), test.jobs)
+    return np.asarray(np.bincount(number, lines["quantity"].to_numpy(), test.jobs), dtype=float)
 
 
 def _row(item: str, unit: str, ordered: Numbers, bought: Numbers, price: float) -> dict[str, Any]:

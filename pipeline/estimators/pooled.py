@@ -78,7 +78,7 @@ class _Rounds:
         precision = 1.0 / self.sd**2
         weighted = X * (self.w / self.s2)[:, None]
         self.A = weighted.T @ X + np.diag(precision)
-        self.V = np.linalg.inv(self.A)
+        self.V: Numbers = np.asarray(np.linalg.inv(self.A), dtype=float)
         self.beta = self.V @ (weighted.T @ self.y + precision * prior)
         self.r = self.y - X @ self.beta
 
@@ -142,7 +142,7 @@ def _starting_noise(design: Design, y: Numbers) -> float:
 
 def _t_log_density(r: Numbers, s2: float, nu: float | None) -> Numbers:
     if nu is None:
-        return -0.5 * (np.log(s2) + r**2 / s2)
+        return np.asarray(-0.5 * (np.log(s2) + r**2 / s2))
     density: Numbers = -0.5 * np.log(s2) - (nu + 1) / 2 * np.log1p(r**2 / (nu * s2))
     return density
 

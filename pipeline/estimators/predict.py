@@ -123,7 +123,7 @@ def _parts(model: HoursModel, filled: dict[str, Any], crew: NDArray[np.str_], mo
     return _Parts(filled, features, possible, quantity, means, doubts)
 
 
-def _bounds(model: HoursModel, p50: Numbers, log_sd: Numbers) -> dict[str, Numbers]:
+def _bounds(model: HoursModel, p50: Numbers, log_sd: Numbers) -> dict[str, Any]:
     bounds = {"p50": p50}
     for name, level in LEVELS.items():
         sign = 1.0 if name in ("p90", "p95") else -1.0

@@ -153,6 +153,12 @@ def _spread_weights(
     return {**weights, ELSE: whole, NOT_SPLIT: whole}
 
 
+def _sums(place: pl.Series, hours: pl.Series, places: int) -> Numbers:
+    """Hours summed per place; 0 where a place has none."""
+    found = np.bincount(place.to_numpy().astype(np.int64), hours.to_numpy(), places)
+    return np.asarray(found, dtype=float)
+
+
 class _Sheet:
     """The labour rows of the finished jobs, numbered by job, opening and phase."""
 
@@ -182,8 +188,8 @@ class _Sheet:
         rows = self.entries.filter(pl.col("phase") == phase)
         shared = pl.col("place").is_null() | pl.lit(phase in JOB_LEVEL_PHASES)
         own, pool = rows.filter(~shared), rows.filter(shared)
-        direct = np.bincount(own["place"].cast(pl.Int64).to_numpy(), own["hours"].to_numpy(), self.openings)
-        of_job = np.bincount(pool["job_number"].cast(pl.Int64).to_numpy(), pool["hours"].to_numpy(), self.jobs)
+        direct = _sums(own["place"], own["hours"], self.openings)
+        of_job = _sums(pool["job_number"], pool["hours"], self.jobs)
         whole = np.bincount(job, weight, self.jobs)[job]
         even = 1.0 / np.bincount(job, minlength=self.jobs)[job]
         share = np.where(whole > 0, weight / np.where(whole > 0, whole, 1.0), even)

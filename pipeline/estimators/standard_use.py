@@ -33,7 +33,7 @@ def orders_by_job(
     jobs = int(job.max(initial=-1)) + 1
     orders = []
     for item in model.items.values():
-        usage = np.bincount(job, likely_usage(item, openings, quantities), jobs)
+        usage = np.asarray(np.bincount(job, likely_usage(item, openings, quantities), jobs), dtype=float)
         packs = packs_to_order(usage, item.pack_size)
         orders.append(JobOrder(item.item, item.unit, packs * item.pack_size))
     return orders

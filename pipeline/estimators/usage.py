@@ -89,7 +89,7 @@ class _Learning:
         mean, variance = truncated_normal(fitted, self.sigma, self.lower, self.upper)
         precision = 1 / self.sd**2
         weighted = self.design.X * (self.w / self.sigma**2)[:, None]
-        self.V = np.linalg.inv(weighted.T @ self.design.X + np.diag(precision))
+        self.V = np.asarray(np.linalg.inv(weighted.T @ self.design.X + np.diag(precision)), dtype=float)
         self.beta = self.V @ (weighted.T @ mean + precision * self.design.prior)
         self.square = (mean - self.design.X @ self.beta) ** 2 + variance
         self._learn_wall_spread()
@@ -132,7 +132,7 @@ def truncated_normal(mean: Numbers, sd: float, lower: Numbers, upper: Numbers) -
     log_mass = log_ndtr(high) + np.log1p(-np.exp(np.minimum(log_ndtr(low) - log_ndtr(high), -TINY)))
 
     def density(z: Numbers) -> Numbers:
-        return np.exp(-0.5 * np.minimum(z**2, 1e300) - 0.5 * np.log(2 * np.pi) - log_mass)
+        return np.asarray(np.exp(-0.5 * z**2 - 0.5 * np.log(2 * np.pi) - log_mass))
 
     safe_low = np.where(np.isfinite(low), low, 0.0)
     at_low, at_high = np.where(np.isfinite(low), density(safe_low), 0.0), density(high)

@@ -104,4 +104,4 @@ def loose_spoil_yd3(openings: Openings) -> Numbers:
     soils = words(openings, "soil")
     swell = np.array([SWELL.get(str(soil), SWELL_UNKNOWN_SOIL) for soil in soils])
     kept_out = np.maximum(dig_volume_yd3(openings) - backfill_volume_yd3(openings), 0.0)
-    return kept_out * (1 + swell)
+    return np.asarray(kept_out * (1 + swell))

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 Numbers = NDArray[np.float64]
 Words = NDArray[np.str_]
+Flags = NDArray[np.bool_]
 Openings = Mapping[str, NDArray[Any]]
 
 INCHES_PER_FOOT = 12.0  # definition

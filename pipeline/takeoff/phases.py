@@ -5,7 +5,7 @@ from collections.abc import Callable
 import numpy as np
 
 from pipeline.takeoff.dig import backfill_volume_yd3, dig_volume_yd3
-from pipeline.takeoff.openings import INCHES_PER_FOOT, Numbers, Openings, numbers, words
+from pipeline.takeoff.openings import INCHES_PER_FOOT, Flags, Numbers, Openings, numbers, words
 from pipeline.takeoff.seal import opening_area_sqft, perimeter_ft
 from pipeline.takeoff.wall_cut import cut_area_sqft, removed_volume_cuft
 from pipeline.takeoff.well import well_wall_area_sqft
@@ -71,7 +71,7 @@ def phase_quantities(openings: Openings) -> dict[str, Numbers]:
     return {phase: PHASE_QUANTITY[phase](openings) for phase in MEASURED_PHASES}
 
 
-def possible_phases(openings: Openings) -> dict[str, np.ndarray]:
+def possible_phases(openings: Openings) -> dict[str, Flags]:
     """Which phases an opening can have at all: the others are exactly 0.
 
     in:     opening_work, dig_method, well_type, drain

@@ -6,6 +6,7 @@ from pipeline.takeoff.openings import (
     CUBIC_INCHES_PER_CUBIC_YARD,
     INCHES_PER_FOOT,
     SQUARE_INCHES_PER_SQUARE_FOOT,
+    Flags,
     Numbers,
     Openings,
     numbers,
@@ -17,9 +18,9 @@ GRAVEL_PIT_YD3 = 0.25  # a pit about 2 x 2 x 1.7 ft below the bed; common practi
 LADDER_ABOVE_DEPTH_IN = 44.0  # strictly deeper: IRC R310.4.2 (2021), R319 (2024)
 
 
-def has_well(openings: Openings) -> np.ndarray:
+def has_well(openings: Openings) -> Flags:
     """True where a well is set."""
-    return words(openings, "well_type") != "none"
+    return np.asarray(words(openings, "well_type") != "none")
 
 
 def well_height_in(openings: Openings) -> Numbers:
