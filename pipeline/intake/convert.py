@@ -111,11 +111,11 @@ def _dates(plan: ColumnPlan, column: RawColumn) -> Converted:
 
 
 def _numbers(plan: ColumnPlan, column: RawColumn) -> Converted:
-    exact = column.clocks if column.clocks is not None and plan.kind == "hours" else None
-    numbers = column.numbers if column.numbers is None or not plan.unit else _scaled(plan, column.numbers)
-    text = _untyped(_untyped(column.text, column.numbers), exact)
-    cast = text.cast(pl.Float64, strict=False)
-    cast = cast.set((~cast.is_finite()).fill_null(False), None)
+    exact = column.clocks if plan.kind == "hours" else None
+    typed = None if column.numbers is None else _possible(plan, column.numbers)
+    text = _untyped(_untyped(column.text, typed), exact)
+    numbers = _scaled(plan, typed) if typed is not None and plan.unit else typed
+    cast = _possible(plan, text.cast(pl.Float64, strict=False))
     refused = _refused(text, cast)
     decimal, doubtful, demanded = _decimal(plan, text, cast, refused)
     everything = decimal != "." or bool(plan.unit)
@@ -123,11 +123,17 @@ def _numbers(plan: ColumnPlan, column: RawColumn) -> Converted:
     answers = _parsed(_refused(text, None) if everything else refused, _parser(plan.kind, style))
     read = _finish(plan, text, answers, cast=None if everything else cast)
     values = read.values
-    for typed in (numbers, exact):
-        values = values if typed is None else typed.fill_null(values)
+    for given in (numbers, exact):
+        values = values if given is None else given.fill_null(values)
     told = _Told(plan, {",": "decimal comma", ".": "decimal point"})
     told.decide(decimal, doubtful=doubtful, demanded=demanded, setting=plan.decimal, remedy='[numbers] decimal = ","')
     return _within_storage(plan, column.text, replace(read, values=values, readings=told.readings, doubts=told.doubts))
+
+
+def _possible(plan: ColumnPlan, numbers: pl.Series) -> pl.Series:
+    """Numbers that the column can hold, null for the others: no infinities, no parts of what is counted."""
+    impossible = ~numbers.is_finite() | (numbers != numbers.floor()) if plan.kind == "count" else ~numbers.is_finite()
+    return numbers.set(impossible.fill_null(False), None)
 
 
 def _parser(kind: str, style: Style) -> Callable[[str], float]:

@@ -32,7 +32,7 @@ def _record(lines: Sequence[str], at: int, separator: str, width: int | None) ->
     line = lines[at]
     if QUOTE not in line:
         return Record(at, at + 1, line.split(separator))
-    readings = list(_readings(lines, at, separator))
+    readings = list(_readings(lines, at, separator, width))
     for fits in (_exactly, _at_most):
         for record in readings:
             if width is None or fits(record.cells, width):
@@ -48,17 +48,25 @@ def _at_most(cells: Sequence[str], width: int) -> bool:
     return len(cells) <= width or not any(cell.strip() for cell in cells[width:])
 
 
-def _readings(lines: Sequence[str], at: int, separator: str) -> Iterator[Record]:
+def _readings(lines: Sequence[str], at: int, separator: str, width: int | None) -> Iterator[Record]:
     """The ways to read a line with quotes, the likeliest first."""
     whole = split_cells(lines[at], separator)
+    loose = split_cells(lines[at], separator, double_mark_closes=True)
     if whole is not None:
         yield Record(at, at + 1, whole)
     elif (longer := _over_lines(lines, at, separator)) is not None:
+        if loose is not None and len(loose) == width and _is_whole(lines[at + 1], separator, width):
+            yield Record(at, at + 1, loose)
         yield longer
-    loose = split_cells(lines[at], separator, double_mark_closes=True)
     if loose is not None:
         yield Record(at, at + 1, loose)
     yield Record(at, at + 1, lines[at].split(separator))
+
+
+def _is_whole(line: str, separator: str, width: int) -> bool:
+    """Whether a line is a record of its own rather than the rest of the one before."""
+    cells = split_cells(line, separator)
+    return cells is not None and len(cells) == width
 
 
 def _over_lines(lines: Sequence[str], at: int, separator: str) -> Record | None:

@@ -12,6 +12,7 @@ from pipeline.intake.quoted import Record, careful_records
 from pipeline.intake.raw import NO_FAULTS, RawColumn, RawTable
 
 SEPARATORS = (",", ";", "\t")
+BLANKS = " ,;\t"  # a line of nothing else is no header
 HEADER_WITHIN = 10  # contract: a title above the header is passed over when the header stands within these lines
 Score = Callable[[Sequence[str]], int]
 
@@ -89,7 +90,7 @@ def find_header(data: bytes, score: Score, name: str) -> HeaderFound:
     best: tuple[int, int, int, HeaderFound] | None = None
     for separator in (given,) if given else SEPARATORS:
         for record in careful_records(lines, separator, None):
-            if record.line >= HEADER_WITHIN or not any(cell.strip() for cell in record.cells):
+            if record.line >= HEADER_WITHIN or not any(cell.strip(BLANKS) for cell in record.cells):
                 continue
             if given and record.line == 0:
                 continue
