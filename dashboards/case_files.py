@@ -5,7 +5,7 @@ from typing import Any
 
 from dashboards.html import Table, bullets, paragraph, table, too_few
 from dashboards.parts import Parts, have, missing
-from dashboards.words import anchor, count, day, esc, number, percent, plain, usd, word
+from dashboards.words import anchor, count, day, esc, number, percent, plain, reading, usd, word
 
 NEVER_SHOWN = frozenset({"site", "installer", "worker_id", "_key", "_batch_id", "_file_id", "_line"})
 MOST_CASES = 60
@@ -56,7 +56,7 @@ def _facts(opening: Mapping[str, Any]) -> str:
 
 
 def _list_of(title: str, facts: Mapping[str, Any]) -> str:
-    said = [f"{plain(name)}: {_value(name, value)}" for name, value in facts.items()
+    said = [f"{reading(name)}: {_value(name, value)}" for name, value in facts.items()
             if value not in (None, "", []) and name not in NEVER_SHOWN and not isinstance(value, (dict, list))]
     return f'<h3 class="small">{esc(title)}</h3><p>{esc("; ".join(said))}.</p>' if said else ""
 

@@ -9,7 +9,7 @@ from dashboards.html import Big, Cell, Raw, Table, bigs, bullets, paragraph, sec
 from dashboards.page import Page
 from dashboards.parts import Parts, have, missing, rows_of
 from dashboards.quote_form import quote_form
-from dashboards.words import anchor, count, esc, hours, percent, plain, word
+from dashboards.words import anchor, count, esc, hours, percent, plain, sentence_case, word
 
 SCRIPTS = ("areaway.js", "quote.js", "quote_checks.js", "quote_cost.js", "quote_form.js")
 FEW_JOBS = "fewer than 6 finished jobs: the estimate leans on other walls"
@@ -103,7 +103,7 @@ def _changes(parts: Parts) -> str:
         return too_few(missing(parts, "fit"))
     if not labour["changes"]:
         return paragraph("No phase has changed its pace for good in these records, as far as they can tell.")
-    return bullets(labour["changes"])
+    return bullets([sentence_case(text) for text in labour["changes"]])
 
 
 def _openings(parts: Parts) -> str:

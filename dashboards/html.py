@@ -8,6 +8,8 @@ from typing import Any
 
 from dashboards.words import NOTHING, esc
 
+TALL_ROWS = 16  # a longer table scrolls inside itself
+
 
 @dataclass(frozen=True)
 class Big:
@@ -67,8 +69,9 @@ def table(content: Table) -> str:
     )
     ids = content.row_ids or ("",) * len(content.rows)
     body = "".join(_row(row, right, name) for row, name in zip(content.rows, ids, strict=True))
+    look = "scroll tall" if len(content.rows) > TALL_ROWS else "scroll"
     return (
-        f'<div class="scroll" role="region" aria-label="{esc(content.caption)}" tabindex="0"><table>'
+        f'<div class="{look}" role="region" aria-label="{esc(content.caption)}" tabindex="0"><table>'
         f"<caption>{esc(content.caption)}</caption><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>"
     )
 

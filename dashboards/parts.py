@@ -1,9 +1,14 @@
 """What a page is given: each part is the answer of a command, or the sentence that says why there is none."""
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from dashboards.words import plain
+
 Parts = Mapping[str, Any]
+FACT = re.compile(r"^Openings where (.+?) came back")
+ALLOWING = ", after allowing for"
 NOT_GATHERED = "This part of the page has no records to stand on yet."
 
 
@@ -50,3 +55,15 @@ def watched_months(parts: Parts) -> Sequence[Mapping[str, Any]]:
     found = have(parts, "callbacks")
     rows: Sequence[Mapping[str, Any]] = [] if found is None else found["watching"]["by_month_of_report"]
     return rows
+
+
+def fact(pattern: Mapping[str, Any]) -> str:
+    """What was found at install, as said in the pattern's own sentence; else its name in words."""
+    found = FACT.match(str(pattern["text"]))
+    return found.group(1) if found else plain(pattern["pattern"])
+
+
+def claim(pattern: Mapping[str, Any]) -> str | None:
+    """The pattern's own sentence without its conditions; None when it is not worded so."""
+    text = str(pattern["text"])
+    return f"{text.split(ALLOWING)[0]}." if ALLOWING in text else None

@@ -83,9 +83,9 @@ def quote_form(models: Mapping[str, Any] | None, crews: Sequence[str], why_not: 
     how = '<p class="note">Sizes in inches, or as read off the tape: 54 1/2, 4\' 6 1/2", 138 cm. Empty means not known.</p>'
     groups = "".join(_group(title, fields) for title, fields in (*GROUPS, ("The job", _job_fields(crews))))
     return (
-        f'{how}<form id="quote-form" autocomplete="off" aria-label="The opening to price">{groups}</form>'
+        f'{how}<div class="quote"><form id="quote-form" autocomplete="off" aria-label="The opening to price">{groups}</form>'
         f'<noscript><p class="too-few">This form computes in the page and needs scripts; '
-        f"the command areaway quote gives the same answer.</p></noscript>{_answer()}{data_block('models', models)}"
+        f"the command areaway quote gives the same answer.</p></noscript>{_answer()}</div>{data_block('models', models)}"
     )
 
 

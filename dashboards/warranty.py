@@ -7,8 +7,21 @@ from dashboards import case_files, warranty_charts
 from dashboards.charts import Chart, render
 from dashboards.html import Big, Cell, Raw, Table, bigs, paragraph, section, table, too_few
 from dashboards.page import Page
-from dashboards.parts import Parts, have, missing, pattern_rows, rows_of, watched_months
-from dashboards.words import anchor, count, day, link, number, percent, plain, usd, word
+from dashboards.parts import Parts, fact, have, missing, pattern_rows, rows_of, watched_months
+from dashboards.words import (
+    anchor,
+    count,
+    day,
+    link,
+    number,
+    percent,
+    plain,
+    readable,
+    reading,
+    sentence_case,
+    usd,
+    word,
+)
 
 FLAGGED_LEVELS = ("strong", "likely")
 LEVEL_WORDS = {
@@ -62,7 +75,7 @@ def _lead(parts: Parts) -> list[str]:
                     + (f", the oldest for {count(open_now[0]['days_open'], 'day')}." if open_now else "."))
     habits = flagged(parts)
     if habits:
-        said.append(f"The finding that goes with most callback cost: {plain(habits[0]['pattern'])} "
+        said.append(f"The finding that goes with most callback cost: {fact(habits[0])} "
                     f"({habits[0]['cause']}), about {usd(habits[0].get('attributable_cost'))} so far.")
     elif have(parts, "patterns") is not None:
         said.append("No install pattern stands out clearly in these records yet.")
@@ -140,7 +153,7 @@ def _revisit(parts: Parts) -> str:
     known = case_files.known_openings(parts)
     body = [
         [Raw(link("opening-case", row["opening_id"], known=str(row["opening_id"]) in known)), day(row["completed_on"]),
-         percent(row["probability"]), usd(row["expected_cost"]), _likeliest(row["by_cause"]), "; ".join(map(str, row["reasons"]))]
+         percent(row["probability"]), usd(row["expected_cost"]), _likeliest(row["by_cause"]), readable("; ".join(row["reasons"]))]
         for row in rows
     ]
     names = [anchor("opening", row["opening_id"]) for row in rows]
@@ -159,7 +172,7 @@ def _checks(parts: Parts) -> str:
         return too_few(missing(parts, "checks")) if have(parts, "checks") is None else paragraph(none)
     newest = sorted(rows, key=lambda row: str(row["checked_on"]), reverse=True)[:warranty_charts.MOST_ROWS]
     body: list[list[Cell]] = [
-        [str(row["opening_id"]), str(row["job_id"]), str(row["crew"] or ""), day(row["checked_on"]), plain(row["reading"]),
+        [str(row["opening_id"]), str(row["job_id"]), str(row["crew"] or ""), day(row["checked_on"]), reading(row["reading"]),
          _reading(row["value"]), _limit(row["limit"]), "yes" if row["called_back"] else ""]
         for row in newest
     ]
@@ -203,5 +216,5 @@ def _pattern_row(row: Mapping[str, Any]) -> list[str | int | None]:
     elif row.get("smallest_hr_seen"):
         times = f"only above {number(row['smallest_hr_seen'])} would show"
     stands = f"; stands in for {plain(row['stands_in_for'])}" if row.get("stands_in_for") else ""
-    return [f"{plain(row['pattern'])}{stands}", row["cause"], LEVEL_WORDS[row["level"]], times, row["callbacks_with"],
+    return [f"{sentence_case(fact(row))}{stands}", row["cause"], LEVEL_WORDS[row["level"]], times, row["callbacks_with"],
             row["openings_with"], percent(row["recorded_share"]), usd(row.get("attributable_cost"))]

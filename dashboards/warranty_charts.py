@@ -7,7 +7,7 @@ from typing import Any
 from dashboards import charts, theme
 from dashboards.charts import Chart, Marks, Range
 from dashboards.html import Table
-from dashboards.parts import Parts, have, missing, pattern_rows, rows_of, watched_months
+from dashboards.parts import Parts, claim, have, missing, pattern_rows, rows_of, watched_months
 from dashboards.words import anchor, count, month, number, percent, plain, usd, word
 
 MOST_ROWS = 300
@@ -43,7 +43,7 @@ def patterns_around_one(parts: Parts) -> Chart:
               anchor("pattern", f"{row['pattern']}-{row['cause']}"), bool(row["flagged"]))
         for row in shown
     ]
-    figure = charts.ranges(places, x_title="times as many callbacks as without it", reference=1, log=True)
+    figure = charts.ranges(places, x_title="times as often", reference=1, log=True)
     body = [[plain(row["pattern"]), row["cause"], number(row["low"]), number(row["hazard_ratio"]), number(row["high"]),
              row["callbacks_with"], usd(row.get("attributable_cost"))] for row in shown]
     numbers = Table("Patterns as ranges", ["Pattern", "Cause", "Low", "Ratio", "High", "Callbacks with it", "Cost so far"], body)
@@ -61,7 +61,7 @@ def _pattern_sentence(shown: Sequence[Mapping[str, Any]]) -> str:
     if not strong:
         return "No pattern stands clear of 1 yet; too early to tell."
     first = strong[0]
-    return (f"With {plain(first['pattern'])} on the card, {first['cause']} callbacks came {number(first['hazard_ratio'])} "
+    return claim(first) or (f"With {plain(first['pattern'])} on the card, {first['cause']} callbacks came {number(first['hazard_ratio'])} "
             f"times as often ({number(first['low'])} to {number(first['high'])}).")
 
 

@@ -10,11 +10,13 @@ from schemas.vocab import WORDS
 
 NOTHING = "–"
 MINUS = "\u2212"
+GAP = "\u00a0"  # keeps a figure and its unit on one line
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
           "November", "December")
 KNOWN_WORDS = frozenset(word for words in WORDS.values() for word in words)
 UNSAFE_IN_ID = re.compile(r"[^A-Za-z0-9-]")
-FEW = 5  # house rule: under five of anything a rate is not a figure
+COLUMN_NAME = re.compile(r"\b[a-z]+(?:_[a-z]+)+\b")
+UNIT_ENDINGS = {"_lbft": "lbf·ft", "_in": "in", "_f": "°F"}
 
 Row = Mapping[str, Any]
 
@@ -31,7 +33,7 @@ def usd(amount: float | None) -> str:
 
 def percent(share: float | None, digits: int = 0) -> str:
     """A share of 1 as a percentage."""
-    return NOTHING if share is None else _signed(share, f"{abs(100 * float(share)):.{digits}f} %")
+    return NOTHING if share is None else _signed(share, f"{abs(100 * float(share)):.{digits}f}{GAP}%")
 
 
 def number(value: float | None, digits: int = 1) -> str:
@@ -41,17 +43,17 @@ def number(value: float | None, digits: int = 1) -> str:
 
 def hours(value: float | None) -> str:
     """Hours to a tenth."""
-    return NOTHING if value is None else f"{number(value)} h"
+    return NOTHING if value is None else f"{number(value)}{GAP}h"
 
 
 def _signed(value: float, figure: str) -> str:
-    shown_as_zero = not figure.strip("$0.,% ")
+    shown_as_zero = not figure.strip(f"$0.,%{GAP}")
     return f"{MINUS}{figure}" if value < 0 and not shown_as_zero else figure
 
 
 def count(how_many: float, one: str, many: str | None = None) -> str:
     """1 job, 12 jobs."""
-    return f"{how_many:,.0f} {one if how_many == 1 else many or one + 's'}"
+    return f"{how_many:,.0f}{GAP}{one if how_many == 1 else many or one + 's'}"
 
 
 def word(value: object) -> str:
@@ -63,6 +65,25 @@ def word(value: object) -> str:
 def plain(name: object) -> str:
     """A column or pattern name as words."""
     return str(name).replace("_", " ")
+
+
+def reading(name: object) -> str:
+    """A reading of the check card with its unit: anchor torque max, lbf·ft."""
+    text = str(name)
+    for ending, unit in UNIT_ENDINGS.items():
+        if text.endswith(ending):
+            return f"{plain(text.removesuffix(ending))}, {unit}"
+    return plain(text)
+
+
+def readable(text: str) -> str:
+    """A sentence of ours with column names put into words."""
+    return COLUMN_NAME.sub(lambda found: reading(found.group()), text)
+
+
+def sentence_case(text: str) -> str:
+    """The first letter large, the rest as it is."""
+    return text[:1].upper() + text[1:]
 
 
 def day(value: date | str | None) -> str:

@@ -84,6 +84,25 @@ const sortBy = (header) => {
   body.append(...rows);
 };
 
+// On a phone a wide table is shown as blocks; each cell then needs its heading.
+const WIDE_COLUMNS = 4;
+const LONG_TEXT = 24;
+
+const label = (region) => {
+  const heads = [...region.querySelectorAll("thead th")].map((head) => head.textContent.trim());
+  if (heads.length < WIDE_COLUMNS) return;
+  region.classList.add("stack");
+  for (const row of region.querySelectorAll("tbody tr")) {
+    [...row.cells].forEach((cell, at) => {
+      cell.dataset.label = heads[at];
+      cell.classList.toggle("wide", at === 0 || cell.textContent.length > LONG_TEXT);
+    });
+  }
+};
+
+const narrow = matchMedia("(max-width: 40rem)");
+const labelAll = () => narrow.matches && document.querySelectorAll(".scroll").forEach(label);
+
 // --- start ------------------------------------------------------------------------------------------------------
 
 document.addEventListener("click", (event) => {
@@ -91,6 +110,9 @@ document.addEventListener("click", (event) => {
   if (button) sortBy(button.closest("th"));
 });
 addEventListener("hashchange", reveal);
+narrow.addEventListener("change", labelAll);
+labelAll();
+if (byId("quote-answer")) new MutationObserver(labelAll).observe(byId("quote-answer"), { childList: true, subtree: true });
 matchMedia("(prefers-color-scheme: dark)").addEventListener("change", redraw);
 addEventListener("beforeprint", () => {
   document.documentElement.classList.add("paper");

@@ -67,8 +67,8 @@
   const shown = {
     usd: (value) => signed(value, `$${grouped(value, 0)}`),
     usd_hour: (value) => signed(value, `$${grouped(value, 2)}`),
-    share: (value) => signed(value, `${grouped(100 * value, 1)} %`),
-    hours: (value) => `${grouped(value, 1)} h`,
+    share: (value) => signed(value, `${grouped(100 * value, 1)}\u00a0%`),
+    hours: (value) => `${grouped(value, 1)}\u00a0h`,
     count: (value) => grouped(value, 0),
   };
 
