@@ -13,7 +13,7 @@ EDGES_DAYS = np.concatenate([np.arange(0.0, 730.0, 10.0), np.arange(730.0, 9200.
 HEAD_START_DAYS = 30.0  # keeps the rate of the first weeks finite; house rule
 KNOTS = 13  # corners of the curve, evenly spaced in log age
 BEND_SPREAD = 0.2  # prior sd of the bend at a corner, log rate; own simulator, seeds below 10,000
-SLOPE_PRIOR = (-0.2, 0.4)  # centre and sd of the slope on log age: calls get rarer; common practice, no source
+SLOPE_PRIOR = (-0.3, 0.4)  # centre and sd of the slope on log age: calls get rarer; common practice, no source
 TILT_SPREAD = 0.3  # prior sd of a complaint's own slope about the common one; own simulator, seeds below 10,000
 NEWTON_STEPS, LARGEST_STEP, CLOSE_ENOUGH = 50, 1.0, 1e-9
 

@@ -89,9 +89,7 @@ def levels_of(observed: Array, expected: Array) -> list[str | None]:
     return levels
 
 
-def _by_crew(
-    openings: "pl.DataFrame", history: History, crew: NDArray[np.intp], crews: int
-) -> tuple[Array, Array]:
+def _by_crew(openings: "pl.DataFrame", history: History, crew: NDArray[np.intp], crews: int) -> tuple[Array, Array]:
     """First callbacks and their expectation, per crew, summed over the complaints."""
     circumstances = circumstances_of(openings)
     crew_columns = np.eye(crews)[crew]

@@ -68,10 +68,9 @@ def _age_on(history: History, day: float) -> Array:
 
 def by_complaint(model: Model, age_days: Array) -> Array:
     """Visits expected by that age: one row per opening, one column per complaint."""
-    return np.column_stack([
-        shape.cumulative(age_days) * rate
-        for shape, rate in zip(model.shapes.by_complaint, model.rate, strict=True)
-    ])
+    return np.column_stack(
+        [shape.cumulative(age_days) * rate for shape, rate in zip(model.shapes.by_complaint, model.rate, strict=True)]
+    )
 
 
 def remaining(history: History, model: Model) -> Remaining:

@@ -6,6 +6,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
+from schemas.vocab import WORDS
+
 if TYPE_CHECKING:
     from schemas.results_warranty import CaseFile
 
@@ -30,6 +32,7 @@ th, td {{ text-align: left; vertical-align: top; padding: .2rem .6rem .2rem 0; b
 Dig, wall and drain work follows local code and licensed practice.</p>
 </body></html>
 """
+OWN_WORDS = {word for words in WORDS.values() for word in words}
 TITLES = (
     ("timeline", "What happened"),
     ("weather", "Weather on the setting day and before each call"),
@@ -56,15 +59,16 @@ def case_page(case: "CaseFile") -> str:
         title = f"Callback {case['callback']['callback_id']}: {case['callback']['complaint']} at o{title[1:]}"
     lists: Mapping[str, Any] = case
     parts = [_section(heading, lists[name]) for name, heading in TITLES]
-    parts.insert(1, _section("The opening", _pairs(opening)))
-    parts.insert(2, _section("Check card", _pairs(case["checks"][0]) if case["checks"] else []))
     parts.append(_section("Cost (USD)", _pairs(case["cost"])))
+    parts.append(_section("Check card", _pairs(case["checks"][0]) if case["checks"] else []))
+    parts.append(_section("The opening", _pairs(opening)))
     return PAGE.format(title=escape(title), sections="\n".join(parts))
 
 
 def _pairs(row: Mapping[str, Any]) -> list[dict[str, Any]]:
     """A row as lines of name and value; what was not recorded says so."""
-    return [{"reading": name.replace("_", " "), "value": value} for name, value in row.items()]
+    shown = {name: value for name, value in row.items() if name not in ("opening_id", "job_id")}
+    return [{"what": name.replace("_", " "), "value": value} for name, value in shown.items()]
 
 
 def _section(heading: str, body: Sequence[Mapping[str, Any]]) -> str:
@@ -87,4 +91,5 @@ def _cell(name: str, value: Any) -> str:
         return f"{value:,.2f}".rstrip("0").rstrip(".")
     if isinstance(value, (list, tuple)):
         return escape(", ".join(str(part).replace("_", " ") for part in value)) or "–"
-    return escape(str(value).replace("_", " ") if name in ("pattern", "level") else str(value))
+    word = name in ("pattern", "level") or value in OWN_WORDS
+    return escape(str(value).replace("_", " ") if word else str(value))

@@ -106,7 +106,7 @@ def _rain(rng, physics):
 
 def _wet_factor(rng, days, wet_year_sd):
     day = np.arange(days)
-    wetness = rng.lognormal(-wet_year_sd**2 / 2, wet_year_sd, days // 365 + 2)[day // 365]
+    wetness = rng.lognormal(-(wet_year_sd**2) / 2, wet_year_sd, days // 365 + 2)[day // 365]
     season = 1 + 0.35 * np.sin(2 * np.pi * (day - 60) / 365)
     wet = rng.random(days) < 0.30
     inches = np.where(wet, rng.gamma(0.8, 0.42, days), 0) * wetness * season
@@ -157,7 +157,7 @@ def _recorded(rng, jobs, events, physics):
     n = len(everything)
     ours = np.arange(n) < len(events)
     kept = inside | (rng.random(n) < 0.4)
-    log_cost = rng.normal(-physics.log_sd**2 / 2, physics.log_sd, n)
+    log_cost = rng.normal(-(physics.log_sd**2) / 2, physics.log_sd, n)
     cost = MEAN_COST[cause] * np.exp(log_cost) * (1 + physics.inflation) ** (day / YEAR_DAYS - physics.years)
     if physics.heavy_tail:
         cost = np.where(rng.random(n) < 0.03, cost * 6, cost * 0.87)
@@ -165,8 +165,14 @@ def _recorded(rng, jobs, events, physics):
     closed = day + 5 + rng.exponential(18, n).astype(int)
     filed = np.where(rng.random(n) < 0.04, rng.integers(0, 5, n), cause)
     return {
-        "opening": opening[kept], "cause": filed[kept], "day": day[kept], "closed": closed[kept],
-        "gross": cost[kept], "recovered": (cost * back)[kept], "ours": ours[kept], "inside": inside[kept],
+        "opening": opening[kept],
+        "cause": filed[kept],
+        "day": day[kept],
+        "closed": closed[kept],
+        "gross": cost[kept],
+        "recovered": (cost * back)[kept],
+        "ours": ours[kept],
+        "inside": inside[kept],
     }
 
 
@@ -197,33 +203,37 @@ def _mean_factor(physics):
 
 def _world(jobs, visits, as_of_day, expected):
     as_of = DAY_0 + dt.timedelta(days=as_of_day)
-    openings = pl.DataFrame({
-        "opening_id": [f"O{i}" for i in range(len(jobs["job"]))],
-        "job_id": [f"J{j}" for j in jobs["job"]],
-        "crew": [f"crew {c}" for c in jobs["crew"]],
-        "wall_type": [f"wall {w}" for w in jobs["wall"]],
-        "soil": [f"soil {s}" for s in jobs["soil"]],
-        "drain": [f"drain {d}" for d in jobs["drain"]],
-        "weather_station": ["station"] * len(jobs["job"]),
-        "depth_below_grade_in": jobs["depth_in"],
-        "completed_on": [DAY_0 + dt.timedelta(days=int(d)) for d in jobs["completed"]],
-        "months_of_warranty": jobs["months"].astype(float),
-    })
+    openings = pl.DataFrame(
+        {
+            "opening_id": [f"O{i}" for i in range(len(jobs["job"]))],
+            "job_id": [f"J{j}" for j in jobs["job"]],
+            "crew": [f"crew {c}" for c in jobs["crew"]],
+            "wall_type": [f"wall {w}" for w in jobs["wall"]],
+            "soil": [f"soil {s}" for s in jobs["soil"]],
+            "drain": [f"drain {d}" for d in jobs["drain"]],
+            "weather_station": ["station"] * len(jobs["job"]),
+            "depth_below_grade_in": jobs["depth_in"],
+            "completed_on": [DAY_0 + dt.timedelta(days=int(d)) for d in jobs["completed"]],
+            "months_of_warranty": jobs["months"].astype(float),
+        }
+    )
     known = visits["day"] <= as_of_day
     settled = visits["closed"] <= as_of_day
-    frame = pl.DataFrame({
-        "opening_id": [f"O{i}" for i in visits["opening"]],
-        "complaint": [COMPLAINTS[c] for c in visits["cause"]],
-        "reported_on": [DAY_0 + dt.timedelta(days=int(d)) for d in visits["day"]],
-        "costed_on": [
-            DAY_0 + dt.timedelta(days=int(day)) if known else None
-            for day, known in zip(visits["closed"], settled, strict=True)
-        ],
-        "gross_cost": np.where(settled, visits["gross"], np.nan),
-        "recovered": np.where(settled, visits["recovered"], 0.0),
-        "settled": settled,
-        "counts": visits["ours"] | ~settled,
-    }).filter(pl.Series(known))
+    frame = pl.DataFrame(
+        {
+            "opening_id": [f"O{i}" for i in visits["opening"]],
+            "complaint": [COMPLAINTS[c] for c in visits["cause"]],
+            "reported_on": [DAY_0 + dt.timedelta(days=int(d)) for d in visits["day"]],
+            "costed_on": [
+                DAY_0 + dt.timedelta(days=int(day)) if known else None
+                for day, known in zip(visits["closed"], settled, strict=True)
+            ],
+            "gross_cost": np.where(settled, visits["gross"], np.nan),
+            "recovered": np.where(settled, visits["recovered"], 0.0),
+            "settled": settled,
+            "counts": visits["ours"] | ~settled,
+        }
+    ).filter(pl.Series(known))
     later = ~known & visits["ours"] & visits["inside"] & (jobs["completed"][visits["opening"]] <= as_of_day)
     seen = known & visits["ours"] & visits["inside"] & (visits["cause"] < 3)
     first = len(set(zip(visits["opening"][seen].tolist(), visits["cause"][seen].tolist(), strict=True)))

@@ -126,8 +126,10 @@ def crew_table():
 
 def main():
     """Print the tables; the seeds were not used to build the model."""
-    print("## Reserve and crews\n\nMeans over seeds ± 2 standard errors. The error of the true expectation is what an "
-          "all-knowing reserve would miss: luck alone.")
+    print(
+        "## Reserve and crews\n\nMeans over seeds ± 2 standard errors. The error of the true expectation is what an "
+        "all-knowing reserve would miss: luck alone."
+    )
     reserve_table("first physics", FIRST, SIZES)
     reserve_table("second physics: a hump, a heavy tail, rising prices", SECOND, SIZES[:3])
     crew_table()
