@@ -87,7 +87,7 @@ class QuotedOpening(TypedDict):
     callback: CallbackRow
     egress: list[EgressRow]
     assumed: list[str]
-    in_range: list[str]
+    in_range: bool
     out_of_range: list[str]
     similar: list[str]
     similar_hours: list[SimilarRow]

@@ -12,7 +12,8 @@ const areawayQuote = (() => {
   // A number in words; an exact half goes to the even digit, as the command writes it.
   const fixed = (value, digits) => {
     const scaled = value * 10 ** digits, whole = Math.floor(scaled);
-    return scaled - whole === 0.5 ? ((whole + whole % 2) / 10 ** digits).toFixed(digits) : value.toFixed(digits);
+    const tie = scaled - whole === 0.5 && Number.isInteger(value * 8);
+    return tie ? ((whole + whole % 2) / 10 ** digits).toFixed(digits) : value.toFixed(digits);
   };
   const quadratic = (x, V) => sum(x.map((value, at) => (value ? value * dot(x, V[at]) : 0)));
 

@@ -24,6 +24,7 @@ from schemas.results_quote import (
 )
 
 REFUSED = "outside_experience"
+Z_90 = 1.2815515655446004  # 90 % quantile of a standard normal: the draws hold the mean and the 80 % range as they are said
 
 
 @dataclass(frozen=True)
@@ -47,7 +48,8 @@ def build_quote(parts: QuoteParts, request: QuoteRequest) -> QuoteResult:
     """
     predicted = _predicted_hours(parts, request)
     materials = _materials(parts, predicted, len(request.opening_ids))
-    chances, visits = callback_chances(parts, request), expected_visits(parts, request)
+    chances = callback_chances(parts, request)
+    visits = expected_visits(parts, chances)
     jobs = [
         _job(parts, request, name, members, predicted=predicted, materials=materials, visits=visits)
         for name, members in request.jobs().items()
@@ -109,8 +111,8 @@ def _job_cost(
     allowance = sum(count * parts.rates["visit_usd"].get(name, 0.0) for name, count in visits.items())
     expected = sum(visits.values())
     return JobCost(
-        hours_p50=hours.p50,
-        hours_log_sd=hours.log_sd,
+        hours_mean=hours.mean,
+        hours_log_sd=float(np.log(hours.p90 / hours.p50)) / Z_90,
         hour_usd=parts.hourly_cost + parts.overhead_per_hour,
         material_mean=sum(line.expected_cost or 0.0 for line in priced),
         material_variance=sum(line.variance for line in priced),

@@ -11,6 +11,7 @@ PROTECTION_DEPTH_IN = 60  # OSHA 29 CFR 1926.652(a): 5 ft or more
 LINTEL_WIDTH_IN = 24  # masonry openings 2 ft or wider, International Residential Code as summarised by a masonry text
 DUSTY_WALLS = ("poured_concrete", "concrete_block", "brick", "stone")
 MASONRY_WALLS = ("concrete_block", "brick", "stone")
+WALLS_WITH_BARS = ("poured_concrete", "concrete_block")  # counted as reinforced until someone has looked
 
 
 @dataclass(frozen=True)
@@ -25,6 +26,18 @@ class Caution:
 def _number(opening: Opening, name: str) -> float:
     value = opening.get(name)
     return 0.0 if value is None or value != value else float(value)
+
+
+def _as_deep_as(opening: Opening, depth_in: float) -> bool:
+    """Whether the dig is, or for all that was said may be, that deep."""
+    given = opening.get("depth_below_grade_in")
+    return _digs(opening) and (given is None or given != given or float(given) >= depth_in)
+
+
+def _may_have_bars(opening: Opening) -> bool:
+    if not _cuts(opening) or opening.get("reinforced") in (False, 0):
+        return False
+    return opening.get("reinforced") in (True, 1) or opening.get("wall_type") in WALLS_WITH_BARS
 
 
 def _digs(opening: Opening) -> bool:
@@ -57,14 +70,14 @@ RULES: tuple[tuple[Callable[[Opening], bool], Caution], ...] = (
         "Have buried utilities located and marked before anyone digs (call 811), wait for the marks, and dig by hand "
         "close to them. Waiting time and hand-dig width are set by the state.",
         "state one-call law; 49 CFR 196.103; OSHA 29 CFR 1926.651(b)")),
-    (lambda o: _digs(o) and _number(o, "depth_below_grade_in") >= EXIT_LADDER_DEPTH_IN, Caution(
+    (lambda o: _as_deep_as(o, EXIT_LADDER_DEPTH_IN), Caution(
         "way out of the dig",
-        "The dig is 4 ft deep or more: a ladder, stair or ramp within 25 ft of every worker.",
+        "A dig 4 ft deep or more: a ladder, stair or ramp within 25 ft of every worker.",
         "OSHA 29 CFR 1926.651(c)(2)")),
-    (lambda o: _digs(o) and _number(o, "depth_below_grade_in") >= PROTECTION_DEPTH_IN, Caution(
+    (lambda o: _as_deep_as(o, PROTECTION_DEPTH_IN), Caution(
         "cave-in",
-        "The dig is 5 ft deep or more: slope, shore or shield it. A competent person decides which, and treats soil "
-        "beside a foundation as disturbed ground. The dig quantity here assumes vertical sides.",
+        "A dig 5 ft deep or more: slope, shore or shield it. A competent person decides which, and treats soil "
+        "beside a foundation as disturbed ground. The hours here are for straight sides: sloped ones are more to dig.",
         "OSHA 29 CFR 1926.652(a)")),
     (_digs, Caution(
         "edge of the dig",
@@ -81,9 +94,9 @@ RULES: tuple[tuple[Callable[[Opening], bool], Caution], ...] = (
         "The wall above must be carried before it is cut: header or lintel designed, temporary shoring, permit. Many "
         "building departments want an engineer's letter for a foundation cut.",
         "local building official; licensed structural engineer")),
-    (lambda o: bool(o.get("reinforced") is True) and _cuts(o), Caution(
+    (_may_have_bars, Caution(
         "reinforcing bars",
-        "Cutting bars changes what the wall can carry: ask the engineer first.",
+        "Find out whether there are bars in the wall: cutting them changes what it can carry. Ask the engineer first.",
         "licensed structural engineer (from memory, verify)")),
     (_wide_masonry, Caution(
         "lintel",

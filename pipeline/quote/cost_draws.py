@@ -15,11 +15,11 @@ MOST_VISITS = 6  # visits of one job beyond which the chance is nil at callback 
 class JobCost:
     """The parts of one job's cost and their spread.
 
-    hours_p50, hours_log_sd: lognormal hours; hour_usd: wage and overhead of an hour; material and other: mean and
+    hours_mean, hours_log_sd: lognormal hours; hour_usd: wage and overhead of an hour; material and other: mean and
     variance of the cost; visits: expected callback visits; visit_usd, visit_log_sd: cost of one visit. [h, USD]
     """
 
-    hours_p50: float
+    hours_mean: float
     hours_log_sd: float
     hour_usd: float
     material_mean: float
@@ -37,7 +37,7 @@ def cost_draws(job: JobCost, table: DrawTable, place: int) -> Numbers:
     in:     the job's parts, the stored table, the job's place in the quote (0, 1, …)
     source: hours lognormal, materials and other costs lognormal by their moments, visits Poisson; house rule
     """
-    hours = job.hours_p50 * np.exp(job.hours_log_sd * column_for(table, "hours", place))
+    hours = _spread(job.hours_mean, job.hours_log_sd, column_for(table, "hours", place))
     material = _lognormal(job.material_mean, job.material_variance, column_for(table, "materials", place))
     other = _lognormal(job.other_mean, job.other_variance, column_for(table, "other", place))
     return hours * job.hour_usd + material + other + _callbacks(job, table, place)
@@ -46,16 +46,19 @@ def cost_draws(job: JobCost, table: DrawTable, place: int) -> Numbers:
 def _lognormal(mean: float, variance: float, z: Numbers) -> Numbers:
     if mean <= 0:
         return np.full(DRAWS, mean)
-    log_variance = np.log1p(variance / mean**2)
-    drawn: Numbers = mean * np.exp(np.sqrt(log_variance) * z - log_variance / 2)
+    return _spread(mean, float(np.sqrt(np.log1p(variance / mean**2))), z)
+
+
+def _spread(mean: float, log_sd: float, z: Numbers) -> Numbers:
+    """A lognormal of this mean, whose log has this sd."""
+    drawn: Numbers = mean * np.exp(log_sd * z - log_sd**2 / 2)
     return drawn
 
 
 def _callbacks(job: JobCost, table: DrawTable, place: int) -> Numbers:
     visits = poisson_quantile(job.visits, column_for(table, "visits", place))
     z = column_for(table, "visit_cost", place)
-    each = job.visit_usd * np.exp(job.visit_log_sd * z - job.visit_log_sd**2 / 2)
-    return visits * each
+    return visits * _spread(job.visit_usd, job.visit_log_sd, z)
 
 
 def poisson_quantile(expected: float, u: Numbers) -> Numbers:

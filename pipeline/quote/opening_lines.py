@@ -16,6 +16,8 @@ from schemas.results_quote import CallbackRow, HoursRange, MaterialRow, PhaseLin
 
 NO_RISK = "callback allowance: too few callbacks in the book, counted as 0"
 NO_MATERIALS = "materials: too few purchases in the book, counted as 0"
+NO_VISIT_COST = "callback allowance: too few visits with a cost in the book, counted as 0"
+NO_START = "start: no date given, so neither winter nor summer"
 
 
 def hours_range(found: TotalHours) -> HoursRange:
@@ -23,15 +25,13 @@ def hours_range(found: TotalHours) -> HoursRange:
     return HoursRange(p05=found.p05, p10=found.p10, p50=found.p50, p90=found.p90, p95=found.p95, mean=found.mean)
 
 
-def expected_visits(parts: QuoteParts, request: QuoteRequest) -> dict[str, np.ndarray]:
-    """Expected callback visits of each opening within its warranty, by complaint; nothing without a fitted model.
+def expected_visits(parts: QuoteParts, chances: Mapping[str, np.ndarray]) -> dict[str, np.ndarray]:
+    """Expected callback visits of each opening within its warranty, by complaint.
 
+    in:     complaint -> chance of at least one, per opening
     out:    complaint -> visits per opening: -log(1 - chance of a first one) × visits for each first one
     """
-    return {
-        complaint: -np.log1p(-chance) * parts.rates["visits_per_first"]
-        for complaint, chance in callback_chances(parts, request).items()
-    }
+    return {complaint: -np.log1p(-chance) * parts.rates["visits_per_first"] for complaint, chance in chances.items()}
 
 
 def callback_chances(parts: QuoteParts, request: QuoteRequest) -> dict[str, np.ndarray]:
@@ -107,8 +107,8 @@ def quoted_opening(
         materials=[material_row(line) for line in materials],
         callback=callback,
         egress=[asdict(check) for check in checks],  # type: ignore[misc]
-        assumed=[*predicted.assumed[at], *_gaps(parts, materials)],
-        in_range=predicted.in_range[at],
+        assumed=[*predicted.assumed[at], *_gaps(parts, request.months[at], materials)],
+        in_range=not predicted.out_of_range[at],
         out_of_range=predicted.out_of_range[at],
         similar=[],
         similar_hours=[],
@@ -116,10 +116,13 @@ def quoted_opening(
     )
 
 
-def _gaps(parts: QuoteParts, materials: list[MaterialLine]) -> list[str]:
-    gaps = [f"no price known for {line.item}: counted as 0" for line in materials if line.unit_cost is None]
+def _gaps(parts: QuoteParts, month: int, materials: list[MaterialLine]) -> list[str]:
+    gaps = [] if month else [NO_START]
+    gaps += [f"no price known for {line.item}: counted as 0" for line in materials if line.unit_cost is None]
     if parts.materials is None:
         gaps.append(NO_MATERIALS)
     if parts.risk is None:
         gaps.append(NO_RISK)
+    elif not parts.rates["visit_usd"]:
+        gaps.append(NO_VISIT_COST)
     return gaps

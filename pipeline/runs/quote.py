@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     import duckdb
 
 SIMILAR_SHOWN = 5
+MOST_COMPARED = 3000  # newest finished openings looked through for similar ones: a page must hold them too; house rule
 FEWEST_OPENINGS = 12  # contract: finished openings an estimate needs without starter rates
 
 
@@ -122,7 +123,7 @@ def _add_similar(con: "duckdb.DuckDBPyConnection", opening: QuotedOpening, asked
         "depth_below_grade_in",
     )
     wanted = {name: asked.get(name) for name in names}
-    found = rows(con, "similar_openings", {"as_of": as_of, "top": SIMILAR_SHOWN, **wanted})
+    found = rows(con, "similar_openings", {"as_of": as_of, "top": SIMILAR_SHOWN, "most": MOST_COMPARED, **wanted})
     opening["similar"] = [row["opening_id"] for row in found]
     opening["similar_hours"] = [SimilarRow(opening_id=row["opening_id"], hours=row["taken_hours"]) for row in found]
 
