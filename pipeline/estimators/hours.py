@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     import polars as pl
 
 FEWEST_OPENINGS = 12  # house rule: below this an estimate needs starter rates
+LEAST_RECORDED_SHARE = 0.05  # house rule
 
 __all__ = ["FEWEST_OPENINGS", "HoursFit", "HoursModel", "HoursPrediction", "fit_finished", "fit_hours", "predict_hours"]
 
@@ -70,7 +71,7 @@ def fit_finished(data: Finished, rates: Mapping[str, float]) -> HoursFit:
             f"{FEWEST_OPENINGS} are needed; or write [starter_rates] into the settings"
         )
     features = features_of(data.openings, crew=data.crew, month=data.month)
-    phases = {phase: fit_phase(phase, data, features, rates=rates) for phase in MEASURED_PHASES}
+    phases = {phase: fit_phase(phase, data, features, rates=rates) for phase in used_phases(data, rates)}
     total = fit_total(data, features, phases)
     hours = float(data.total.sum())
     model = HoursModel(
@@ -83,8 +84,19 @@ def fit_finished(data: Finished, rates: Mapping[str, float]) -> HoursFit:
         jobs=len(data.jobs),
         openings=len(data.job),
         starter=bool(rates),
+        presumed_split=data.presumed_split,
     )
     return HoursFit(model, phases, total)
+
+
+def used_phases(data: Finished, rates: Mapping[str, float]) -> list[str]:
+    """The phases this firm records: one that hardly ever has hours is done under another name."""
+    starters = {name.split(".")[0] for name in rates}
+    return [
+        phase
+        for phase in MEASURED_PHASES
+        if phase in starters or data.recorded_share(phase) >= LEAST_RECORDED_SHARE
+    ]
 
 
 def _spread(data: Finished, phases: Mapping[str, FittedPhase], total: FittedTotal) -> Spread:

@@ -17,7 +17,8 @@ from pipeline.estimators.total_stage import TotalModel, total_from_plain
 class HoursModel:
     """Everything needed to predict hours, as plain numbers.
 
-    other_share: hours under "other" over all hours; starter: whether starter rates were leaned on.
+    other_share: hours under "other" over all hours; starter: whether starter rates were leaned on;
+    presumed_split: hours were mostly recorded under no phase, so the phases' shares are presumed, the total is not.
     """
 
     phases: dict[str, PhaseModel]
@@ -29,6 +30,7 @@ class HoursModel:
     jobs: int
     openings: int
     starter: bool
+    presumed_split: bool = False
 
     def to_json(self) -> dict[str, Any]:
         """The model as JSON-able values."""
@@ -42,6 +44,7 @@ class HoursModel:
             "jobs": self.jobs,
             "openings": self.openings,
             "starter": self.starter,
+            "presumed_split": self.presumed_split,
         }
 
     @staticmethod
@@ -57,6 +60,7 @@ class HoursModel:
             jobs=body["jobs"],
             openings=body["openings"],
             starter=body["starter"],
+            presumed_split=body.get("presumed_split", False),
         )
 
     def changes(self) -> list[str]:

@@ -12,6 +12,7 @@ from pipeline.takeoff.openings import Numbers, Words
 # Simulation study, fresh seeds.
 CLIP_SD = 2.5
 LEAST_BASE_VARIANCE = 0.005
+LEAST_RESIDUAL_VARIANCE = 1e-4  # keeps a book without any noise finite
 POOL_JOBS = 10.0  # jobs' worth of belief that a wall is as noisy as the others
 RARE_WALL = 3.0  # a wall with n jobs: variance times 1 + RARE_WALL / (n + RARE_WALL_SHIFT)
 RARE_WALL_SHIFT = 2.0
@@ -93,7 +94,7 @@ def fit_spread(scatter: Scatter, jobs_per_wall: dict[str, int], jobs: int) -> Sp
     v0 = base + scatter.own
     ratio = _wall_ratios(scatter, r / np.sqrt(v0), jobs_per_wall)
     by_wall = np.array([ratio.get(str(wall), 1.0) for wall in scatter.walls])
-    residual_variance = float(np.mean(held**2))
+    residual_variance = max(float(np.mean(held**2)), LEAST_RESIDUAL_VARIANCE)
     draft = Spread(
         base=base,
         scale=residual_variance / float(np.mean(v0 * by_wall)),

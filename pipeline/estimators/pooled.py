@@ -48,15 +48,26 @@ class PooledFit:
     evidence: float
 
 
-def fit_pooled(design: Design, y: Numbers, w0: Numbers, *, nu: float | None = NU) -> PooledFit:
+@dataclass(frozen=True)
+class NoiseBelief:
+    """What is believed of the noise before the data: its sd, worth so many rows."""
+
+    sd: float
+    rows: float
+
+
+def fit_pooled(
+    design: Design, y: Numbers, w0: Numbers, *, nu: float | None = NU, belief: NoiseBelief | None = None
+) -> PooledFit:
     """Effects of a regression whose groups of columns are shrunk by spreads learned from the data.
 
-    in:     design; y one log per row; w0 weight of each row (rows of one job share noise); nu None = normal noise
+    in:     design; y one log per row; w0 weight of each row (rows of one job share noise); nu None = normal
+            noise; belief about the noise where rows are few
     out:    PooledFit
     errors: none: without rows the effects are their priors
     source: empirical Bayes with evidence updates, see the module's constants
     """
-    fit = _Rounds(design, y, w0, nu)
+    fit = _Rounds(design, y, w0, nu, belief or NoiseBelief(1.0, 0.0))
     for _ in range(MOST_ROUNDS):
         if fit.round() < ENOUGH:
             break
@@ -66,10 +77,12 @@ def fit_pooled(design: Design, y: Numbers, w0: Numbers, *, nu: float | None = NU
 class _Rounds:
     """The state that one round of the iteration changes: weights, spreads, noise."""
 
-    def __init__(self, design: Design, y: Numbers, w0: Numbers, nu: float | None) -> None:
-        self.design, self.y, self.w0, self.nu = design, y, w0, nu
+    def __init__(
+        self, design: Design, y: Numbers, w0: Numbers, nu: float | None, belief: NoiseBelief
+    ) -> None:
+        self.design, self.y, self.w0, self.nu, self.belief = design, y, w0, nu, belief
         self.sd = design.sd0.copy()
-        self.s2 = _starting_noise(design, y)
+        self.s2 = _starting_noise(design, y) if len(y) else belief.sd**2
         self.w = w0
         self.solve()
 
@@ -100,7 +113,8 @@ class _Rounds:
         if total == 0:
             return self.s2
         left = max(total - self.effective_columns(), 0.3 * total)
-        return max(float(np.sum(self.w * self.r**2) / left), LEAST_NOISE)
+        believed = self.belief.rows * self.belief.sd**2
+        return max(float((np.sum(self.w * self.r**2) + believed) / (left + self.belief.rows)), LEAST_NOISE)
 
     def _learned_spreads(self) -> Numbers:
         d, sd = self.design, self.sd.copy()
@@ -133,8 +147,6 @@ class _Rounds:
 
 
 def _starting_noise(design: Design, y: Numbers) -> float:
-    if not len(y):
-        return 1.0
     r = y - design.X @ design.prior
     mad = MAD_TO_SD * np.median(np.abs(r - np.median(r)))
     return max(float(mad) ** 2, LEAST_NOISE)

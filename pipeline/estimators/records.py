@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 SPREAD_FLOOR = 0.4  # of the median quantity: a small opening still takes its turn; simulation study, fresh seeds
 UNSPLIT_SHARE = 0.1  # a job with more of its hours under no phase is left out of the phase models; house rule
+FEWEST_SPLIT = 12  # openings split by phase below which the split of the others is presumed; house rule
+LEAST_PLACED = 0.5  # share of all hours that must stand under a phase, else the split is presumed; house rule
 FOLDS = 10
 NOT_SPLIT = "not_split"
 ELSE = "other"
@@ -51,6 +53,14 @@ class Finished:
     elsewhere: Numbers
     split: NDArray[np.bool_]
     total: Numbers
+    presumed_split: bool
+
+    def recorded_share(self, phase: str) -> float:
+        """Share of the openings that can have the phase, in jobs split by phase, with hours under it; 1 when few."""
+        can = self.possible[phase] & self.split
+        if can.sum() < FEWEST_SPLIT:
+            return 1.0
+        return float(np.mean(self.hours[phase][can] > 0))
 
     @property
     def folds(self) -> NDArray[np.int64]:
@@ -110,12 +120,15 @@ def _assemble(done: pl.DataFrame, rows: pl.DataFrame, labour: pl.DataFrame) -> F
     possible, quantity = possible_phases(filled), phase_quantities(filled)
     sheet = _Sheet(done, rows, labour)
     recorded = sheet.spread(_spread_weights(possible, quantity), job)
-    hours = {phase: _phase_hours(recorded[phase], possible[phase]) for phase in MEASURED_PHASES}
     total = sum(recorded.values(), start=np.zeros(len(job)))
+    unsplit = np.bincount(job, recorded[NOT_SPLIT], len(done)) > UNSPLIT_SHARE * np.bincount(job, total, len(done))
+    presumed = _must_presume(recorded, ~unsplit[job])
+    if presumed:
+        recorded, unsplit = _presumed_split(recorded, possible, quantity), np.zeros(len(done), dtype=bool)
+    hours = {phase: _phase_hours(recorded[phase], possible[phase]) for phase in MEASURED_PHASES}
     stray = sum(
         (np.where(possible[phase], 0.0, recorded[phase]) for phase in MEASURED_PHASES), start=np.zeros(len(job))
     )
-    unsplit = np.bincount(job, recorded[NOT_SPLIT], len(done)) > UNSPLIT_SHARE * np.bincount(job, total, len(done))
     return Finished(
         openings=filled,
         opening_ids=columns["opening_id"],
@@ -131,7 +144,32 @@ def _assemble(done: pl.DataFrame, rows: pl.DataFrame, labour: pl.DataFrame) -> F
         elsewhere=recorded[ELSE] + stray + recorded[NOT_SPLIT],
         split=~unsplit[job],
         total=total,
+        presumed_split=presumed,
     )
+
+
+def _must_presume(recorded: dict[str, Numbers], split: NDArray[np.bool_]) -> bool:
+    """Whether too few hours stand under a phase to learn phases from."""
+    total = sum(float(hours.sum()) for hours in recorded.values())
+    placed = sum(float(recorded[phase].sum()) for phase in MEASURED_PHASES)
+    return total > 0 and (placed < LEAST_PLACED * total or int(split.sum()) < min(FEWEST_SPLIT, len(split)))
+
+
+def _presumed_split(
+    recorded: dict[str, Numbers], possible: dict[str, NDArray[np.bool_]], quantity: dict[str, Numbers]
+) -> dict[str, Numbers]:
+    """Hours under no phase placed by rough rates: on phases with nothing recorded, else on all."""
+    loose = recorded[NOT_SPLIT] + recorded[ELSE]
+    rough = {phase: np.where(possible[phase], ROUGH_RATES[phase] * quantity[phase], 0.0) for phase in MEASURED_PHASES}
+    empty = {phase: np.where(recorded[phase] > 0, 0.0, rough[phase]) for phase in MEASURED_PHASES}
+    nothing = np.zeros(len(loose))
+    to_empty, to_all = sum(empty.values(), start=nothing), sum(rough.values(), start=nothing)
+    placed = {
+        phase: recorded[phase]
+        + loose * np.where(to_empty > 0, empty[phase] / np.where(to_empty > 0, to_empty, 1.0), rough[phase] / to_all)
+        for phase in MEASURED_PHASES
+    }
+    return {**placed, NOT_SPLIT: nothing, ELSE: nothing}
 
 
 def _phase_hours(recorded: Numbers, possible: NDArray[np.bool_]) -> Numbers:

@@ -10,7 +10,7 @@ from pipeline.estimators.design import LEVELS, RATE, SLOPE, SLOPE_SD, Column
 from pipeline.takeoff.phases import MEASURED_PHASES
 
 STARTER_SD = 0.3  # a user's rate may be off by a third; simulation study, fresh seeds
-ROUGH_SD = 1.5  # a rough rate may be off by a factor of 4; its pull is gone after a few openings
+ROUGH_SD = 0.8  # a rough rate may be off by a factor of 2 or more; its pull is gone after a few openings
 # Hours per unit of the phase's quantity (per job for setup and travel). Common practice, no source, but
 # excavation and backfill: hand-dig and hand-fill tables of the Guild of Project Controls, firm soil.
 ROUGH_RATES = {

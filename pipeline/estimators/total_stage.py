@@ -22,6 +22,7 @@ from pipeline.estimators.design import (
 from pipeline.estimators.phase_model import FittedPhase
 from pipeline.estimators.pooled import (
     Design,
+    NoiseBelief,
     PooledFit,
     as_plain,
     fit_pooled,
@@ -36,10 +37,19 @@ from pipeline.takeoff.openings import Numbers
 PRIOR_SCALE = 0.7
 WINSOR_SD = 3.5
 BEYOND_LOW, BEYOND_HIGH = 0.6, 1.3  # past these multiples of the limits an entry is mis-keyed, not unusual
-LEVEL_SD = 1.0
+LEVEL_SD = 0.3
+NOISE = NoiseBelief(sd=0.2, rows=2.0)  # of the log total
 SHARED_NOISE = 0.5
 SHARE_PHASES = ("excavation", "wall_cutting", "well_setting")
+USUALLY_RECORDED = 0.8  # a phase recorded less often than this may well have taken no hours; house rule
 LEAST_TOTAL_HOURS = 1e-6
+# Of an ordinary opening, used only before any is finished. Common practice, no source.
+ROUGH_CENTRES = {
+    "log_total": float(np.log(30.0)),
+    "share excavation": 0.25,
+    "share wall_cutting": 0.2,
+    "share well_setting": 0.1,
+}
 GROUPS = (
     Group("wall", 0.04 * PRIOR_SCALE, "wall_type"),
     Group("crew", 0.07 * PRIOR_SCALE, "crew"),
@@ -115,10 +125,11 @@ def held_to_reason(data: Finished, phases: Mapping[str, FittedPhase]) -> Numbers
         mean, hours = fitted.left_out_mean, data.hours[phase]
         reach = np.exp(WINSOR_SD * fitted.model.noise_sd)
         low, high = mean / reach, mean * reach
+        skipped = np.isnan(hours) & (data.recorded_share(phase) < USUALLY_RECORDED)
         missing = np.isnan(hours) | (hours < BEYOND_LOW * low) | (hours > BEYOND_HIGH * high)
         held = np.where(missing, mean, np.clip(hours, low, high))
-        total += np.where(data.possible[phase], held, 0.0)
-        complete &= ~(data.possible[phase] & np.isnan(hours))
+        total += np.where(data.possible[phase] & ~skipped, held, 0.0)
+        complete &= ~(data.possible[phase] & np.isnan(hours) & ~skipped)
     return np.where(data.split, total + np.where(complete, data.elsewhere, 0.0), data.total)
 
 
@@ -126,7 +137,7 @@ def mix_numbers(phase_means: Mapping[str, Numbers], centres: Mapping[str, float]
     """log of the summed phases and the shares of the big ones, less their training means where given."""
     total = np.maximum(sum(phase_means.values(), start=np.zeros(1)), LEAST_TOTAL_HOURS)
     raw = {"log_total": np.log(total)}
-    raw |= {f"share {phase}": phase_means[phase] / total for phase in SHARE_PHASES}
+    raw |= {f"share {phase}": phase_means.get(phase, np.zeros(len(total))) / total for phase in SHARE_PHASES}
     if centres is None:
         return raw
     return {name: values - centres[name] for name, values in raw.items()}
@@ -141,14 +152,14 @@ def fit_total(data: Finished, features: Features, phases: Mapping[str, FittedPha
     """
     means = {phase: fitted.left_out_mean for phase, fitted in phases.items()}
     raw = mix_numbers(means)
-    centres = {name: float(values.mean()) for name, values in raw.items()}
+    centres = {name: float(values.mean()) if len(values) else ROUGH_CENTRES[name] for name, values in raw.items()}
     features = with_numbers(features, mix_numbers(means, centres))
     columns = [Column("level", "", "", "one", LEVEL_SD, fixed=True)]
     columns += columns_of(GROUPS, levels={**LEVELS, **_seen(features)})
     actual = held_to_reason(data, phases)
     y = np.log(actual) - raw["log_total"]
     design = design_of(columns, column_values(columns, features))
-    fit = fit_pooled(design, y, 1 / (1 + (data.openings_in_job - 1) * SHARED_NOISE))
+    fit = fit_pooled(design, y, 1 / (1 + (data.openings_in_job - 1) * SHARED_NOISE), belief=NOISE)
     effects = left_out_effects(design, y, fit, data.folds)
     left_out = _left_out(design, effects, fit, data)
     model = TotalModel(
