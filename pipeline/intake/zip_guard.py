@@ -12,7 +12,8 @@ from pipeline.errors import InputError
 
 MOST_EXPANDED = 2**30  # contract: a workbook that expands past 1 GB is refused
 MOST_IN_A_CELL = 10**6  # contract: so is one with a cell over 1 MB
-MOST_CELLS = 60_000_000  # a sheet is held in memory as a rectangle; this many cells take about 2 GB
+MOST_CELLS = 30_000_000  # a sheet is held in memory as a rectangle; this many cells take about 1 GB
+TAG = 1000  # the longest tag that may stand before a cell's text; the text alone is measured once it is read
 STEP = 2**20
 LOCAL_HEADER = 30  # bytes of a zip entry's own header before its name
 OLD_FORMAT = b"\xd0\xcf\x11\xe0"  # first bytes of the old binary workbooks, and of those with a password
@@ -115,7 +116,7 @@ def _longest_run(part: bytes, before: int, name: str) -> int:
     """Length of the text that a part ends with, after a check of all texts in it."""
     runs = [len(run) for run in part.split(b"<")]
     runs[0] += before
-    if max(runs) > MOST_IN_A_CELL:
+    if max(runs) > MOST_IN_A_CELL + TAG:
         raise InputError(f"{name}: a cell holds more than 1 MB; it is not opened")
     return runs[-1]
 
