@@ -23,8 +23,8 @@ from pipeline.estimators.design import (
 )
 from pipeline.estimators.drift import Change, find_change
 from pipeline.estimators.pooled import (
+    Beliefs,
     Design,
-    NoiseBelief,
     PooledFit,
     as_plain,
     clipped,
@@ -43,7 +43,7 @@ from pipeline.takeoff.phases import JOB_LEVEL_PHASES
 SETUP_SHARES = (0.0, 0.1, 0.25, 0.5, 1.0, 2.0, 4.0)  # set-up allowance as a share of the typical quantity
 SETUP_PRIOR_CENTRE, SETUP_PRIOR_SD, SETUP_PRIOR_SHIFT = 0.5, 1.5, 0.05
 LEAST_SIZE = 0.02  # of the typical quantity, where there is no set-up allowance
-NOISE = NoiseBelief(sd=0.3, rows=2.0)  # of a phase's log hours
+BELIEFS = Beliefs(noise_sd=0.3, noise_rows=2.0)  # of a phase's log hours
 SHARED_NOISE = 0.5  # how much the openings of a job share their noise
 ROWS_TO_CHOOSE_BY = 2000  # enough to choose the allowance; keeps a large book fast
 ROWS_TO_CHOOSE = 10  # fewer rows than this leave the allowance at its prior centre
@@ -213,7 +213,7 @@ def _choose_setup_share(rows: _Rows, columns: list[Column]) -> float:
         size = relative_size(rows.quantity[used[part]], rows.typical_quantity, share)
         for j in with_size:
             X[:, j] = size * _counts(columns[j], rows.features, used[part])
-        fit = fit_pooled(design_of(columns, X), rows.y[part], rows.w0[part], belief=NOISE)
+        fit = fit_pooled(design_of(columns, X), rows.y[part], rows.w0[part], BELIEFS)
         scores[share] = fit.evidence * step + _setup_prior(share)
     return max(scores, key=lambda share: scores[share])
 
@@ -245,7 +245,7 @@ def _fit_columns(
     X = _matrix(rows, columns, share, can)
     used = rows.use[can]
     design = design_of(columns, X[used])
-    fit = fit_pooled(design, rows.y, rows.w0, belief=NOISE)
+    fit = fit_pooled(design, rows.y, rows.w0, BELIEFS)
     smear = smearing(fit)
     effects = left_out_effects(design, rows.y, fit, folds[rows.use])
     everywhere = Design(X, design.group, design.sd0, design.prior)
@@ -279,4 +279,4 @@ def _noise_sd(fit: PooledFit) -> float:
     n = len(fit.residuals)
     left = max(n - fit.effective_columns, 0.3 * n)
     squares = float(np.sum(clipped(fit.residuals, fit.noise_sd) ** 2))
-    return float(np.sqrt((squares + NOISE.rows * NOISE.sd**2) / (left + NOISE.rows)))
+    return float(np.sqrt((squares + BELIEFS.noise_rows * BELIEFS.noise_sd**2) / (left + BELIEFS.noise_rows)))

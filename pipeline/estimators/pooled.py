@@ -17,6 +17,7 @@ ENOUGH = 1e-3  # relative change of the spreads at which the rounds stop
 MAD_TO_SD = 1.4826  # normal noise
 CLIP = 3.5  # residuals are held to this many noise sds in means
 LEAST_NOISE = 1e-8  # keeps a book without any noise finite
+LEAST_SPREAD = 1e-6  # a group without any effect
 
 FIXED = -1  # group number of a column whose prior spread is given, not learned
 
@@ -49,27 +50,32 @@ class PooledFit:
 
 
 @dataclass(frozen=True)
-class NoiseBelief:
-    """What is believed of the noise before the data: its sd, worth so many rows."""
+class Beliefs:
+    """How the data are to be weighed.
 
-    sd: float
-    rows: float
+    nu: degrees of freedom of the noise (None = normal); noise_sd, noise_rows: what the noise is believed to be,
+    worth so many rows; worth: how many prior effects a spread is worth, halved; tolerance: when the rounds stop.
+    """
+
+    nu: float | None = NU
+    noise_sd: float = 1.0
+    noise_rows: float = 0.0
+    worth: float = A0
+    tolerance: float = ENOUGH
+    most_rounds: int = MOST_ROUNDS
 
 
-def fit_pooled(
-    design: Design, y: Numbers, w0: Numbers, *, nu: float | None = NU, belief: NoiseBelief | None = None
-) -> PooledFit:
+def fit_pooled(design: Design, y: Numbers, w0: Numbers, beliefs: Beliefs = Beliefs()) -> PooledFit:
     """Effects of a regression whose groups of columns are shrunk by spreads learned from the data.
 
-    in:     design; y one log per row; w0 weight of each row (rows of one job share noise); nu None = normal
-            noise; belief about the noise where rows are few
+    in:     design; y one log per row; w0 weight of each row (rows of one job share noise); beliefs
     out:    PooledFit
     errors: none: without rows the effects are their priors
     source: empirical Bayes with evidence updates, see the module's constants
     """
-    fit = _Rounds(design, y, w0, nu, belief or NoiseBelief(1.0, 0.0))
-    for _ in range(MOST_ROUNDS):
-        if fit.round() < ENOUGH:
+    fit = _Rounds(design, y, w0, beliefs)
+    for _ in range(beliefs.most_rounds):
+        if fit.round() < beliefs.tolerance:
             break
     return fit.result()
 
@@ -77,12 +83,10 @@ def fit_pooled(
 class _Rounds:
     """The state that one round of the iteration changes: weights, spreads, noise."""
 
-    def __init__(
-        self, design: Design, y: Numbers, w0: Numbers, nu: float | None, belief: NoiseBelief
-    ) -> None:
-        self.design, self.y, self.w0, self.nu, self.belief = design, y, w0, nu, belief
+    def __init__(self, design: Design, y: Numbers, w0: Numbers, beliefs: Beliefs) -> None:
+        self.design, self.y, self.w0, self.beliefs = design, y, w0, beliefs
         self.sd = design.sd0.copy()
-        self.s2 = _starting_noise(design, y) if len(y) else belief.sd**2
+        self.s2 = _starting_noise(design, y) if len(y) else beliefs.noise_sd**2
         self.w = w0
         self.solve()
 
@@ -100,8 +104,9 @@ class _Rounds:
         before = np.append(self.sd, self.s2)
         self.sd = self._learned_spreads()
         self.s2 = self._noise()
-        if self.nu is not None:
-            self.w = self.w0 * (self.nu + 1) / (self.nu + self.r**2 / self.s2)
+        nu = self.beliefs.nu
+        if nu is not None:
+            self.w = self.w0 * (nu + 1) / (nu + self.r**2 / self.s2)
         self.solve()
         return float(np.max(np.abs(np.append(self.sd, self.s2) / before - 1)))
 
@@ -113,17 +118,17 @@ class _Rounds:
         if total == 0:
             return self.s2
         left = max(total - self.effective_columns(), 0.3 * total)
-        believed = self.belief.rows * self.belief.sd**2
-        return max(float((np.sum(self.w * self.r**2) + believed) / (left + self.belief.rows)), LEAST_NOISE)
+        rows, sd = self.beliefs.noise_rows, self.beliefs.noise_sd
+        return max(float((np.sum(self.w * self.r**2) + rows * sd**2) / (left + rows)), LEAST_NOISE)
 
     def _learned_spreads(self) -> Numbers:
-        d, sd = self.design, self.sd.copy()
+        d, sd, worth = self.design, self.sd.copy(), self.beliefs.worth
         off = (self.beta - d.prior) ** 2
         for group in range(int(d.group.max(initial=FIXED)) + 1):
             k = d.group == group
             gamma = max(float(k.sum() - np.diag(self.V)[k].sum() / self.sd[k][0] ** 2), 0.0)
-            learned = (off[k].sum() + 2 * A0 * d.sd0[k][0] ** 2) / (gamma + 2 * A0)
-            sd[k] = np.sqrt(learned)
+            learned = (off[k].sum() + 2 * worth * d.sd0[k][0] ** 2) / max(gamma + 2 * worth, LEAST_NOISE)
+            sd[k] = max(float(np.sqrt(learned)), LEAST_SPREAD)
         return sd
 
     def result(self) -> PooledFit:
@@ -140,7 +145,7 @@ class _Rounds:
 
     def _evidence(self) -> float:
         """Log marginal likelihood up to a constant (Laplace), for choosing between designs of the same rows."""
-        fit = _t_log_density(self.r, self.s2, self.nu) @ self.w0
+        fit = _t_log_density(self.r, self.s2, self.beliefs.nu) @ self.w0
         off = self.beta - self.design.prior
         shrink = -0.5 * np.sum((off / self.sd) ** 2) - np.sum(np.log(self.sd))
         return float(fit + shrink - 0.5 * np.linalg.slogdet(self.A)[1])

@@ -21,8 +21,8 @@ from pipeline.estimators.design import (
 )
 from pipeline.estimators.phase_model import FittedPhase
 from pipeline.estimators.pooled import (
+    Beliefs,
     Design,
-    NoiseBelief,
     PooledFit,
     as_plain,
     fit_pooled,
@@ -38,7 +38,7 @@ PRIOR_SCALE = 0.7
 WINSOR_SD = 3.5
 BEYOND_LOW, BEYOND_HIGH = 0.6, 1.3  # past these multiples of the limits an entry is mis-keyed, not unusual
 LEVEL_SD = 0.3
-NOISE = NoiseBelief(sd=0.2, rows=2.0)  # of the log total
+BELIEFS = Beliefs(noise_sd=0.2, noise_rows=2.0)  # of the log total
 SHARED_NOISE = 0.5
 SHARE_PHASES = ("excavation", "wall_cutting", "well_setting")
 USUALLY_RECORDED = 0.8  # a phase recorded less often than this may well have taken no hours; house rule
@@ -159,7 +159,7 @@ def fit_total(data: Finished, features: Features, phases: Mapping[str, FittedPha
     actual = held_to_reason(data, phases)
     y = np.log(actual) - raw["log_total"]
     design = design_of(columns, column_values(columns, features))
-    fit = fit_pooled(design, y, 1 / (1 + (data.openings_in_job - 1) * SHARED_NOISE), belief=NOISE)
+    fit = fit_pooled(design, y, 1 / (1 + (data.openings_in_job - 1) * SHARED_NOISE), BELIEFS)
     effects = left_out_effects(design, y, fit, data.folds)
     left_out = _left_out(design, effects, fit, data)
     model = TotalModel(
