@@ -48,7 +48,7 @@ def measured_risk(population: pl.DataFrame, patterns: Sequence[Ready]) -> Calibr
     if events < LEAST_EVENTS:
         return Calibration(population.height, events, np.nan, np.nan, np.nan)
     chance = any_of(held_out_chances(population, patterns, horizon))
-    return compared(chance, days, came, horizon)
+    return compared(chance, days, came, horizon, fold=folds(population))
 
 
 def first_of_any(population: pl.DataFrame) -> tuple[Array, NDArray[np.bool_]]:
@@ -64,7 +64,7 @@ def held_out_chances(population: pl.DataFrame, patterns: Sequence[Ready], horizo
     rows = population.height
     present = np.array([ready.present(facts_of(population), rows) for ready in patterns]).reshape(len(patterns), rows).T
     features, adjusters = with_adjusters(population, filled_gaps(present))
-    fold = population["job_id"].rank("dense").to_numpy() % FOLDS
+    fold = folds(population)
     chances = {name: np.zeros(rows) for name in COMPLAINTS}
     for held in range(FOLDS):
         out = fold == held
@@ -76,13 +76,26 @@ def held_out_chances(population: pl.DataFrame, patterns: Sequence[Ready], horizo
     return chances
 
 
-def compared(chance: Array, days: Array, came: NDArray[np.bool_], horizon: float) -> Calibration:
-    """Chances against outcomes, openings lost from sight before the horizon weighted out."""
+def folds(population: pl.DataFrame) -> NDArray[np.int64]:
+    """The fold of each opening; openings of a job are in one."""
+    ranks: NDArray[np.int64] = population["job_id"].rank("dense").cast(pl.Int64).to_numpy() % FOLDS
+    return ranks
+
+
+def compared(
+    chance: Array, days: Array, came: NDArray[np.bool_], horizon: float, *, fold: NDArray[np.int64] | None = None
+) -> Calibration:
+    """Chances against outcomes, openings lost from sight before the horizon weighted out.
+
+    fold: chances are compared within a fold only, as each fold's model has a level of its own: an opening called back
+          lowers the level of the model that is asked about it
+    """
+    fold = np.zeros(len(days), np.int64) if fold is None else fold
     called, weight = _outcomes(days, came, horizon)
     events = int((came & (days <= horizon)).sum())
     observed, expected = (weight * called).sum(), (weight * chance).sum()
     ratio = float(observed / expected) if expected > 0 else np.nan
-    return Calibration(len(days), events, ratio, _slope(chance, called, weight), _c_index(chance, called, weight))
+    return Calibration(len(days), events, ratio, _slope(chance, called, weight, fold), _c_index(chance, called, weight, fold))
 
 
 def _horizon(days: Array, came: NDArray[np.bool_]) -> float:
@@ -102,30 +115,36 @@ def _outcomes(days: Array, came: NDArray[np.bool_], horizon: float) -> tuple[Arr
     return called.astype(float), np.where(kept, 1 / np.maximum(still, LEAST_WATCHED / 2), 0.0)
 
 
-def _slope(chance: Array, called: Array, weight: Array) -> float:
+def _slope(chance: Array, called: Array, weight: Array, fold: NDArray[np.int64]) -> float:
     """Slope of a weighted complementary log-log regression of outcomes on the chances' own log-log, by Newton."""
     score = np.log(-np.log1p(-np.clip(chance, 1e-9, 1 - 1e-9)))
     if np.ptp(score) < 1e-6:
         return np.nan
-    X = np.column_stack([np.ones(len(score)), score])
-    beta = np.array([0.0, 1.0])
+    X = np.column_stack([fold[:, None] == np.unique(fold), score]).astype(float)
+    beta = np.append(np.zeros(X.shape[1] - 1), 1.0)
     for _ in range(STEPS):
         rate = np.exp(np.clip(X @ beta, -20, 3))
         fitted = np.clip(-np.expm1(-rate), 1e-9, 1 - 1e-9)
         gain = (called - fitted) * rate / fitted
-        information = (X * (weight * rate**2 * (1 - fitted) / fitted)[:, None]).T @ X
+        information = (X * (weight * rate**2 * (1 - fitted) / fitted)[:, None]).T @ X + 1e-9 * np.eye(X.shape[1])
         move = np.linalg.solve(information, X.T @ (weight * gain))
         beta = beta + np.clip(move, -1, 1)
-    return float(beta[1])
+    return float(beta[-1])
 
 
-def _c_index(chance: Array, called: Array, weight: Array) -> float:
-    """Weighted chance that a called-back opening had the higher figure; ties count half."""
+def _c_index(chance: Array, called: Array, weight: Array, fold: NDArray[np.int64]) -> float:
+    """Weighted chance that a called-back opening had the higher figure of two in a fold; ties count half."""
+    parts = [_wins(chance[one], called[one], weight[one]) for one in (fold == k for k in np.unique(fold))]
+    wins, pairs = np.sum(parts, axis=0)
+    return float(wins / pairs) if pairs > 0 else np.nan
+
+
+def _wins(chance: Array, called: Array, weight: Array) -> tuple[float, float]:
+    """Weighted pairs won, and all pairs of a called-back opening and another."""
     order = np.argsort(chance, kind="stable")
     ranked, cases, controls = chance[order], (weight * called)[order], (weight * (1 - called))[order]
     below = np.concatenate([[0.0], np.cumsum(controls)])
     first = np.searchsorted(ranked, ranked, side="left")
     last = np.searchsorted(ranked, ranked, side="right")
     wins = cases @ (below[first] + below[last]) / 2
-    pairs = cases.sum() * controls.sum()
-    return float(wins / pairs) if pairs > 0 else np.nan
+    return float(wins), float(cases.sum() * controls.sum())

@@ -59,7 +59,7 @@ CATALOGUE: tuple[Pattern, ...] = (
         "squeeze_out <> 'full'",
     ),
     Pattern(
-        "high_spots_left", "high spots or old membrane were left under the frame", (LEAK, FIT),
+        "high_spots_left", "high spots or old membrane were left under the frame", (LEAK,),
         "not high_spots_removed",
     ),
     Pattern("set_wet", "the wall was visibly wet", (LEAK,), "substrate_wet"),
@@ -76,20 +76,20 @@ CATALOGUE: tuple[Pattern, ...] = (
     Pattern("frost_that_day", "it froze on the setting day", (LEAK,), "temp_min_f < 32"),
     Pattern("hot_that_day", "the setting day reached 90 °F", (LEAK,), "temp_max_f >= 90"),
     Pattern("grout_missing", "there was no grout band behind the frame", (LEAK,), "not grout_band"),
-    Pattern("head_open", "the head did not bear on the frame", (FIT, LEAK), "head_bearing = 'open'"),
-    Pattern("foam_missing", "the foam did not go all round", (FIT, LEAK), "not foam_complete"),
+    Pattern("head_open", "the head did not bear on the frame", (FIT,), "head_bearing = 'open'"),
+    Pattern("foam_missing", "the foam did not go all round", (FIT,), "not foam_complete"),
     Pattern(
         "over_torque", "an anchor was tightened beyond {limit} lbft", (FIT,),
         "anchor_torque_max_lbft > {limit}", "anchor_torque_max_lbft",
         measure="anchor_torque_max_lbft",
     ),
     Pattern(
-        "torque_uneven", "anchor torques lay more than {limit} lbft apart", (FIT, LEAK),
+        "torque_uneven", "anchor torques lay more than {limit} lbft apart", (FIT,),
         "anchor_torque_max_lbft - anchor_torque_min_lbft > {limit}", "anchor_torque_max_lbft",
         measure="anchor_torque_max_lbft - anchor_torque_min_lbft",
     ),
     Pattern(
-        "too_few_anchors", "fewer than {limit} anchors were set", (FIT, LEAK),
+        "too_few_anchors", "fewer than {limit} anchors were set", (FIT,),
         "anchor_count < {limit}", "anchor_count", "min",
         measure="anchor_count / (rough_width_in + rough_height_in)",
     ),
@@ -114,11 +114,11 @@ CATALOGUE: tuple[Pattern, ...] = (
     ),
     Pattern("no_drain", "there was no drain under the well", (DRAINAGE, LEAK), "drain = 'none'"),
     Pattern(
-        "gravel_only_in_tight_soil", "only gravel drained a well in clay or hardpan", (DRAINAGE, LEAK),
+        "gravel_only_in_tight_soil", "only gravel drained a well in clay or hardpan", (DRAINAGE,),
         "drain = 'gravel_pit' and soil in ('clay', 'hardpan')",
     ),
     Pattern("drain_slow", "water poured into the well did not run away", (DRAINAGE, LEAK), "not drain_flow_ok"),
-    Pattern("tight_soil", "the soil was clay or hardpan", (DRAINAGE, LEAK), "soil in ('clay', 'hardpan')"),
+    Pattern("tight_soil", "the soil was clay or hardpan", (DRAINAGE,), "soil in ('clay', 'hardpan')"),
     Pattern(
         "deep_dig", "the dig was deeper than {limit} in", (DRAINAGE, LEAK),
         "depth_below_grade_in > {limit}", "depth_below_grade_in", limit=60.0,

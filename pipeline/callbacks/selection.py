@@ -22,7 +22,7 @@ class Rules:
     false_share: float = 0.10  # house rule: at most one in ten flags is wrong on average
     cap: float = 0.01  # a run with many strong patterns does not let weak ones in
     weight_plausible: float = 2.0
-    weight_other: float = 0.25
+    weight_other: float = 0.1  # a link that makes no sense in the trade needs far clearer numbers
     related: float = 0.15  # correlation from which one pattern may be the other's proxy
     least_events: int = 5
     least_expected: float = 0.75  # expected events on each side of a testable pattern

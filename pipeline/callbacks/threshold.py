@@ -97,7 +97,7 @@ def _searched(
     start = np.searchsorted(values, cuts, side="right")  # first opening beyond each cut
     share = 1 - np.concatenate([[0.0], np.cumsum(expected)])[start] / expected.sum()
     observed = _log_ratio(_beyond(np.flatnonzero(event)[None, :], start), nothing.events, share)[0]
-    p = _chance_alone(observed.max(), expected, start, share, nothing.events)
+    p = chance_alone(observed.max(), expected, start, share, nothing.events)
     if p > DECLARED_P:
         return Threshold(nothing.reading, nothing.cause, nothing.events, p, np.nan, np.nan, np.nan)
     middle, low, high = (sign * _weighted_quantiles(cuts, observed)).tolist()
@@ -130,8 +130,12 @@ def _log_ratio(beyond: Array, events: int, share: Array) -> Array:
     return np.where((beyond > events * share) & (share > 0) & (share < 1), gain, 0.0)
 
 
-def _chance_alone(best: float, expected: Array, start: NDArray[np.intp], share: Array, events: int) -> float:
-    """Share of draws without a threshold whose best cut is at least as clear."""
+def chance_alone(best: float, expected: Array, start: NDArray[np.intp], share: Array, events: int) -> float:
+    """Share of draws without a threshold whose best cut is at least as clear.
+
+    in:     best: largest log likelihood ratio seen; expected: events per opening in the order of the reading; start: first
+            opening beyond each cut; share: of the expected events beyond it; events: how many there were
+    """
     rng = np.random.default_rng(SEED)
     ladder = np.cumsum(expected) / expected.sum()
     drawn = np.searchsorted(ladder, rng.random((DRAWS, events)))

@@ -1,6 +1,7 @@
 """Frames of records through the view of callbacks that count, in a book held in memory."""
 
 import datetime as dt
+from functools import cache
 from pathlib import Path
 
 import duckdb
@@ -25,24 +26,32 @@ class _Stream:
         return self.frame.__arrow_c_stream__(requested_schema)
 
 
-def visits_of(
-    jobs: pl.DataFrame, openings: pl.DataFrame, callbacks: pl.DataFrame, *, as_of: dt.date, months: int = 24
-) -> pl.DataFrame:
-    """The list of callbacks that count, money as doubles."""
+@cache
+def _book() -> duckdb.DuckDBPyConnection:
+    """Tables for one firm after another, and the view."""
     book = duckdb.connect()
     book.execute("create table jobs(job_id varchar, completed_on date, warranty_months integer)")
     book.execute("create table openings(opening_id varchar, job_id varchar)")
     book.execute(f"create table callbacks({COLUMNS})")
+    book.execute(VIEW.read_text(encoding="utf-8"))
+    return book
+
+
+def visits_of(
+    jobs: pl.DataFrame, openings: pl.DataFrame, callbacks: pl.DataFrame, *, as_of: dt.date, months: int = 24
+) -> pl.DataFrame:
+    """The list of callbacks that count, money as doubles."""
+    book = _book()
     given = {
         "jobs": jobs.select("job_id", "completed_on", "warranty_months"),
         "openings": openings.select("opening_id", "job_id"),
         "callbacks": callbacks,
     }
     for table, frame in given.items():
+        book.execute(f"delete from {table}")  # noqa: S608
         book.register("given", _Stream(frame))
         book.execute(f"insert into {table} by name select * from given")  # noqa: S608
         book.unregister("given")
-    book.execute(VIEW.read_text(encoding="utf-8"))
     found = book.sql(
         "select * replace (net_cost::double as net_cost, labour_cost::double as labour_cost, "
         "material_cost::double as material_cost, recovered::double as recovered) "

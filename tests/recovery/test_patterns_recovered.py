@@ -1,0 +1,92 @@
+"""Planted patterns are found, planted nulls are not, in invented firms with fixed seeds (small versions of `make study`)."""
+
+import numpy as np
+import pytest
+
+from pipeline.callbacks.catalogue import ready_patterns
+from pipeline.callbacks.design import facts_of
+from pipeline.callbacks.exposure import at_risk
+from pipeline.callbacks.patterns import find_patterns
+from pipeline.callbacks.threshold import chance_alone
+from tests.recovery.callback_world import AS_OF, counted_visits, make_world
+from tests.recovery.study_callbacks import case, detection, two_years
+
+LARGE = 6_000
+
+
+@pytest.fixture(scope="module")
+def large():
+    """Four firms of 6,000 openings."""
+    return [case(LARGE, seed) for seed in range(40, 44)]
+
+
+def test_most_large_effects_are_found_and_few_flags_are_wrong(large):
+    """Ratios of 2.5 and more: at least 4 in 5 found; on average at most 1 flag in 5 wrong in so few firms."""
+    figures = [detection(one) for one in large]
+    assert np.mean([figure["power, ratio >= 2.5"] for figure in figures]) >= 0.8
+    assert np.mean([figure["false share"] for figure in figures]) <= 0.2
+
+
+def test_reported_ratios_are_cautious_and_their_ranges_hold(large):
+    """Shrunk: not above the truth by more than a fifth on average; 9 in 10 ranges hold it."""
+    figures = [detection(one) for one in large]
+    assert -0.3 <= np.mean([figure["log ratio bias of flagged"] for figure in figures]) <= 0.2
+    assert np.mean([figure["coverage of its 95 % range"] for figure in figures]) >= 0.9
+
+
+def test_proxies_are_named_not_flagged_twice(large):
+    """Where over-torque is found, the bowed frame it brings about stands in for it and is no second cause."""
+    for one in large:
+        by_name = {(f.pattern, f.cause): f for f in one.found.findings}
+        assert by_name["over_torque", "fit"].flagged
+        assert not by_name["frame_bow", "fit"].flagged
+        assert by_name["frame_bow", "fit"].stands_in_for == "over_torque"
+
+
+def test_the_torque_threshold_is_placed_within_its_range(large):
+    declared = [one for one in large if one.threshold.declared]
+    assert len(declared) >= 2
+    for one in declared:
+        assert one.threshold.low <= one.world.torque_limit_lbft <= one.threshold.high
+
+
+def test_two_year_chances_are_calibrated_and_order_openings(large):
+    """Against the planted chances: level, slope and distance inside the study's targets for 4,000 openings."""
+    figures = [two_years(one) for one in large[:2]]
+    assert 0.9 <= np.mean([figure["two years: observed / expected"] for figure in figures]) <= 1.15
+    assert 0.8 <= np.mean([figure["two years: slope"] for figure in figures]) <= 1.2
+    assert np.mean([figure["two years: excess"] for figure in figures]) <= 0.65
+
+
+def test_of_100_null_books_at_most_16_are_flagged():
+    """Nothing planted: nominal 10 %; P(more than 16 of 100) is 1.6 % then (binomial)."""
+    flagged = 0
+    for seed in range(100):
+        world = make_world(400, seed, null=True)
+        population = at_risk(world.jobs, world.facts, counted_visits(world), AS_OF.astype(object), 24)
+        patterns = ready_patterns(world.limits, facts_of(population), population.height)
+        flagged += any(finding.flagged for finding in find_patterns(population, patterns).findings)
+    assert flagged <= 16
+
+
+def test_a_firm_of_150_openings_is_told_there_is_not_enough_data():
+    """About ten first events: most pairs untestable, at most 3 of 10 such firms get any flag, never a threshold."""
+    firms = [case(150, seed) for seed in range(10)]
+    assert sum(any(finding.flagged for finding in one.found.findings) for one in firms) <= 3
+    for one in firms:
+        findings = one.found.findings
+        assert sum(finding.level == "not_enough_data" for finding in findings) > len(findings) / 2
+        assert not one.threshold.declared
+        assert np.isnan(one.threshold.p)
+
+
+@pytest.mark.parametrize(("statistic", "both_sides"), [(7.63, 0.10), (9.31, 0.05), (12.69, 0.01)])
+def test_the_search_p_agrees_with_published_critical_values(statistic, both_sides):
+    """Largest chi-square over all cuts from the 10th to the 90th percentile (Andrews 1993, table 1, p = 1; from memory).
+
+    Ours looks at one side only, so half of it; 999 draws, so within 0.02.
+    """
+    rows = 4_000
+    start = np.arange(rows // 10, rows * 9 // 10)
+    found = chance_alone(statistic / 2, np.full(rows, 0.1), start, 1 - start / rows, 400)
+    assert found == pytest.approx(both_sides / 2, abs=min(0.02, both_sides / 3))
