@@ -2,7 +2,7 @@
 
 assets/quote*.js compute; this module only lays out. Inputs bear the names of the openings columns, then crew,
 started_on, margin and price. The fitted models are the JSON block #models. Places the script fills:
-#quote-verdict, #quote-hours #quote-cost #quote-price #quote-risk #quote-crew-days each with its -range (text),
+#quote-verdict, #quote-hours #quote-cost #quote-offer #quote-risk #quote-crew-days each with its -range (text),
 #quote-phases #quote-order #quote-egress #quote-costs (table bodies), #quote-cautions #quote-similar #quote-assumed
 #quote-out-of-range (lists), #quote-say (a live line for screen readers). A list left empty hides its heading.
 """
@@ -71,7 +71,7 @@ LISTS = (
 )
 FIGURES = (
     ("quote-hours", "Labour hours", "quote-hours-range"), ("quote-cost", "Expected cost", "quote-cost-range"),
-    ("quote-price", "Price for our margin", "quote-price-range"), ("quote-risk", "Chance we lose money", "quote-risk-range"),
+    ("quote-offer", "Price for our margin", "quote-offer-range"), ("quote-risk", "Chance we lose money", "quote-risk-range"),
     ("quote-crew-days", "Crew days", "quote-crew-days-range"),
 )
 

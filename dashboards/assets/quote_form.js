@@ -126,8 +126,8 @@
     say("hours-range", `8 times in 10 between ${hours(found.hours.p10)} and ${hours(found.hours.p90)}`);
     say("cost", usd(found.expected_cost));
     say("cost-range", `4 times in 5 under ${usd(found.cost_p80)}${overhead}`);
-    say("price", usd(found.price_at_margin));
-    say("price-range", `margin ${percent(found.margin)}`);
+    say("offer", usd(found.price_at_margin));
+    say("offer-range", `margin ${percent(found.margin)}`);
     say("risk", percent(found.chance_of_loss));
     say("risk-range", found.price === null ? "" : `at ${usd(found.price)}`);
     say("crew-days", found.crew_days.p50.toFixed(1));
@@ -158,7 +158,7 @@
     fillList("similar", found.similar.map((one) => `${one.opening_id} took ${hours(one.hours)}`));
   };
 
-  const FIGURES = ["hours", "cost", "price", "risk", "crew-days"];
+  const FIGURES = ["hours", "cost", "offer", "risk", "crew-days"];
 
   const clear = () => {
     for (const name of FIGURES) {
@@ -184,7 +184,7 @@
   };
 
   const announce = () => say("say", place("verdict").hidden
-    ? `${place("hours").textContent}, expected cost ${place("cost").textContent}, price ${place("price").textContent}`
+    ? `${place("hours").textContent}, expected cost ${place("cost").textContent}, price ${place("offer").textContent}`
     : place("verdict").textContent);
 
   form.addEventListener("input", answer);

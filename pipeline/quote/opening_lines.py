@@ -17,7 +17,7 @@ from schemas.results_quote import CallbackRow, HoursRange, MaterialRow, PhaseLin
 NO_RISK = "callback allowance: too few callbacks in the book, counted as 0"
 NO_MATERIALS = "materials: too few purchases in the book, counted as 0"
 NO_VISIT_COST = "callback allowance: too few visits with a cost in the book, counted as 0"
-NO_START = "start: no date given, so neither winter nor summer"
+NO_START = "start: no date given, so winter counts by its share of the year"
 
 
 def hours_range(found: TotalHours) -> HoursRange:
