@@ -24,6 +24,7 @@ DTYPES: Mapping[str, Any] = {
 NOTHING_TEXTS = sorted(
     {variant for text in words.NOTHING for variant in (text, text.upper(), text.capitalize())} | {"N/a", "n/A"}
 )
+LONGEST = 200  # letters of a cell that is to be a number, a date or a word
 SHOWN = 60  # letters of a cell that a reason repeats
 EXAMPLES_KEPT = 3
 
@@ -194,6 +195,9 @@ def _parsed(texts: pl.Series, parse: Callable[[str], Any], *, none_is_nothing: b
     for text in texts.drop_nulls():
         if (none_is_nothing and words.is_nothing(text)) or not text.strip():
             found.append((text, None, None))
+            continue
+        if len(text) > LONGEST:
+            found.append((text, None, f"it must be no longer than {LONGEST} letters"))
             continue
         try:
             found.append((text, parse(text), None))

@@ -15,6 +15,7 @@ _SIGNED = re.compile(rf"(?P<sign>[+-]?)\s*(?P<size>{MIXED})")
 _MONEY = re.compile(rf"(?P<sign>[+-]?)\s*(?P<size>{PLAIN})\s*(?P<after>-?)")
 _DOLLARS = re.compile(r"US\s?\$|USD|\$", re.IGNORECASE)
 _FOREIGN = re.compile(r"[A-Za-z]{1,3}\s?\$|\b[A-Za-z]{3}\b|[^\W\d_]{2,}")
+TOO_LARGE = 10**15  # beyond it a number is no quantity, amount or length of a job
 _SAME_SIGN = str.maketrans({"−": "-", "–": "-", "—": "-", "\u00a0": " ", "\u202f": " ", "\u2009": " "})
 
 
@@ -104,7 +105,10 @@ def fraction_of(numeral: str, decimal: str | None) -> Fraction:
     whole = re.split("[eE]", numeral)[0].split(mark or ".")[0]
     if thousands in whole and not _GROUPED.fullmatch(whole):
         raise Unreadable("it must be a number; its commas and points do not make one")
-    return Fraction(numeral.replace(thousands, "").replace(mark or ".", "."))
+    value = Fraction(numeral.replace(thousands, "").replace(mark or ".", "."))
+    if value >= TOO_LARGE:
+        raise Unreadable("it must be a number; this one is too large for any record")
+    return value
 
 
 def mixed(text: str, decimal: str | None) -> Fraction:
