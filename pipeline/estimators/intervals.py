@@ -22,6 +22,7 @@ COLUMNS_SPENT, FEWEST_DEGREES = 8, 8
 ROBUST_CLIP = 3.5
 MAD_TO_SD = 1.4826
 CORRELATION_PAIRS, CORRELATION_PRIOR = 40.0, 0.5
+STARTING_MEAN_VARIANCE = 0.6  # s squared of an opening quoted on starter rates alone, doubt in them included
 STARTING_SD = 0.35  # of the log of a total before any job is finished: starter rates alone
 LEVELS = {"p05": 0.9, "p10": 0.8, "p90": 0.8, "p95": 0.9}  # each bound with the level of its central range
 
@@ -125,7 +126,7 @@ def starting_spread() -> Spread:
         wall_ratio={},
         wall_jobs={},
         residual_variance=variance,
-        mean_variance=variance,
+        mean_variance=STARTING_MEAN_VARIANCE,
         multipliers=_t_quantiles(0),
         correlation=CORRELATION_PRIOR,
     )

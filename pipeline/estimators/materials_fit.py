@@ -164,8 +164,8 @@ def choose_driver(item: str, lines: "pl.DataFrame", bought: Purchases) -> str:
 def _pack_of(item: str, bought: Purchases) -> float:
     import polars as pl
 
-    raw = bought.raw.filter((pl.col("item") == item) & (pl.col("quantity") > 0))["quantity"].to_numpy()
-    return pack_size(raw)
+    raw = bought.raw.filter((pl.col("item") == item) & (pl.col("quantity") != 0))["quantity"].to_numpy()
+    return pack_size(np.abs(raw))  # goods taken back tell the pack too
 
 
 def _line_take_off(lines: "pl.DataFrame", follows: Numbers, bought: Purchases) -> tuple[Numbers, Numbers]:
