@@ -69,6 +69,7 @@ def words_of(con: "duckdb.DuckDBPyConnection", kind: str) -> dict[str, str]:
     names = column_names(kind)
     return {
         "KIND": kind,
+        "OWN_KEY": _own_key(kind),
         "EVENTS": f"events_{kind}",
         "UNUSABLE": f"unusable_{kind}",
         "TEXTS": f"texts_{kind}",
@@ -76,3 +77,9 @@ def words_of(con: "duckdb.DuckDBPyConnection", kind: str) -> dict[str, str]:
         "TYPED": ", ".join(f"cast({name} as {types[name]}) as {name}" for name in names),
         "DIFFERENT": " or ".join(f"candidates.{name} is distinct from {kind}.{name}" for name in names),
     }
+
+
+def _own_key(kind: str) -> str:
+    """What of the key has to be stored: nothing where the id of the record is its key."""
+    key = KINDS[kind].key
+    return "_key" if len(key) > 1 else f"case when {key[0]} is null then _key end"

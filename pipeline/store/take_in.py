@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
+from pipeline.store.book import rows
 from pipeline.store.steps import fill_in, run_step, words_of
 from schemas.kinds import KINDS
 from schemas.links import LINKS, Link
@@ -32,12 +33,12 @@ def take_in(con: "duckdb.DuckDBPyConnection", kind: str, batch_id: int, *, text_
     run_step(con, "keep_corrections", words)
     run_step(con, "candidates", words)
     _hold(con, words)
-    _let_in(con, words, batch_id)
+    counts = _let_in(con, words, batch_id)
     if _any_row(con, "held", words):
         text_of()
         run_step(con, "set_aside", words)
     run_step(con, "set_aside_bad", words)
-    return _counts(con)
+    return counts + _counted(con, "count_held")
 
 
 def _hold(con: "duckdb.DuckDBPyConnection", words: Words) -> None:
@@ -54,7 +55,7 @@ def _hold(con: "duckdb.DuckDBPyConnection", words: Words) -> None:
 def _hold_until_settled(con: "duckdb.DuckDBPyConnection", words: Words, *, place: int) -> None:
     """A row that names a row of its own kind waits while that one waits; so ask again until nothing is added."""
     before = -1
-    while (held := _count(con, "held", words)) != before:
+    while (held := _count(con, "held")) != before:
         before = held
         run_step(con, "hold_by_own_kind", words, {"place": place})
 
@@ -68,26 +69,30 @@ def _link_words(link: Link) -> dict[str, str]:
     }
 
 
-def _let_in(con: "duckdb.DuckDBPyConnection", words: Words, batch_id: int) -> None:
+def _let_in(con: "duckdb.DuckDBPyConnection", words: Words, batch_id: int) -> Counts:
     """Put what need not wait into the book, comparing with what is there."""
     first_of_its_kind = not _any_row(con, "KIND", words)
-    run_step(con, "judge_all_new" if first_of_its_kind else "judge", words)
-    if first_of_its_kind and not _any_row(con, "held", words):
+    if first_of_its_kind and not _any_row(con, "held", words) and not _waits_for_a_record(con, words):
         run_step(con, "apply_all_new", words)
-    else:
-        run_step(con, "apply", words, {"batch_id": batch_id})
+        return _counted(con, "count_new")
+    run_step(con, "judge_all_new" if first_of_its_kind else "judge", words)
+    run_step(con, "apply", words, {"batch_id": batch_id})
     run_step(con, "release", words, {"batch_id": batch_id})
+    return _counted(con, "count_judged")
+
+
+def _waits_for_a_record(con: "duckdb.DuckDBPyConnection", words: Words) -> bool:
+    return bool(rows(con, "waits_for_a_record", {"kind": words["KIND"]}))
 
 
 def _any_row(con: "duckdb.DuckDBPyConnection", table: str, words: Words) -> bool:
-    return bool(con.execute(fill_in("select 1 from TABLE limit 1", {**words, "TABLE": words.get(table, table)})).fetchall())
+    text = fill_in("select 1 from TABLE limit 1", {"TABLE": words.get(table, table)})
+    return bool(con.execute(text).fetchall())
 
 
-def _count(con: "duckdb.DuckDBPyConnection", table: str, words: Words) -> int:
-    return int(con.execute(fill_in("select count(*) from TABLE", {**words, "TABLE": table})).fetchall()[0][0])
+def _count(con: "duckdb.DuckDBPyConnection", table: str) -> int:
+    return int(con.execute(fill_in("select count(*) from TABLE", {"TABLE": table})).fetchall()[0][0])
 
 
-def _counts(con: "duckdb.DuckDBPyConnection") -> Counts:
-    from pipeline.store.book import question
-
-    return Counter({(file_id, place): count for file_id, place, count in con.execute(question("count_places")).fetchall()})
+def _counted(con: "duckdb.DuckDBPyConnection", name: str) -> Counts:
+    return Counter({(row["_file_id"], row["place"]): row["row_count"] for row in rows(con, name)})

@@ -1,4 +1,5 @@
 -- The tables of the book: current rows of the ten record kinds, one per key, with where each row came from.
+-- _key names a record: its id, else _own_key (the columns it is known by); kept as a formula so that no id is stored twice.
 -- Money is USD as exact decimals, hours and quantities exact decimals; lengths in, temperatures °F, torque lbft.
 
 create table jobs (
@@ -17,7 +18,8 @@ create table jobs (
     quoted_cost decimal(14, 4),
     weather_station varchar,
     warranty_months integer,
-    _key varchar,
+    _own_key varchar,
+    _key varchar generated always as (coalesce(job_id, _own_key)) virtual,
     _batch_id integer,
     _file_id integer,
     _line bigint
@@ -48,7 +50,8 @@ create table openings (
     sill_below_grade_in double,
     window_spec varchar,
     well_spec varchar,
-    _key varchar,
+    _own_key varchar,
+    _key varchar generated always as (coalesce(opening_id, _own_key)) virtual,
     _batch_id integer,
     _file_id integer,
     _line bigint
@@ -63,7 +66,8 @@ create table labour (
     phase varchar,
     hours decimal(10, 4),
     hourly_cost decimal(14, 4),
-    _key varchar,
+    _own_key varchar,
+    _key varchar generated always as (coalesce(entry_id, _own_key)) virtual,
     _batch_id integer,
     _file_id integer,
     _line bigint
@@ -79,7 +83,8 @@ create table materials (
     unit varchar,
     unit_cost decimal(14, 4),
     bought_on date,
-    _key varchar,
+    _own_key varchar,
+    _key varchar generated always as (coalesce(line_id, _own_key)) virtual,
     _batch_id integer,
     _file_id integer,
     _line bigint
@@ -91,7 +96,8 @@ create table other_costs (
     category varchar,
     amount decimal(14, 4),
     incurred_on date,
-    _key varchar,
+    _own_key varchar,
+    _key varchar generated always as (coalesce(line_id, _own_key)) virtual,
     _batch_id integer,
     _file_id integer,
     _line bigint
@@ -118,7 +124,8 @@ create table install_checks (
     foam_complete boolean,
     grout_band boolean,
     drain_flow_ok boolean,
-    _key varchar,
+    _own_key varchar,
+    _key varchar generated always as (coalesce(opening_id, _own_key)) virtual,
     _batch_id integer,
     _file_id integer,
     _line bigint
@@ -130,7 +137,8 @@ create table weather (
     temp_min_f double,
     temp_max_f double,
     precipitation_in double,
-    _key varchar,
+    _own_key varchar,
+    _key varchar generated always as (_own_key) virtual,
     _batch_id integer,
     _file_id integer,
     _line bigint
@@ -153,7 +161,8 @@ create table callbacks (
     recovered decimal(14, 4),
     duplicate_of varchar,
     warranty boolean,
-    _key varchar,
+    _own_key varchar,
+    _key varchar generated always as (coalesce(callback_id, _own_key)) virtual,
     _batch_id integer,
     _file_id integer,
     _line bigint
@@ -166,7 +175,8 @@ create table prices (
     unit varchar,
     pack_size decimal(14, 4),
     unit_cost decimal(14, 4),
-    _key varchar,
+    _own_key varchar,
+    _key varchar generated always as (_own_key) virtual,
     _batch_id integer,
     _file_id integer,
     _line bigint
@@ -183,7 +193,8 @@ create table quotes (
     price decimal(14, 4),
     outcome varchar,
     decided_on date,
-    _key varchar,
+    _own_key varchar,
+    _key varchar generated always as (coalesce(quote_id, _own_key)) virtual,
     _batch_id integer,
     _file_id integer,
     _line bigint
@@ -290,26 +301,26 @@ create schema history;
 -- rows that are readable but wait: for a record they name, or for hours that do not fit into a day
 create schema waiting;
 
-create table history.jobs as select *, cast(null as integer) as _until_batch_id from jobs limit 0;
-create table history.openings as select *, cast(null as integer) as _until_batch_id from openings limit 0;
-create table history.labour as select *, cast(null as integer) as _until_batch_id from labour limit 0;
-create table history.materials as select *, cast(null as integer) as _until_batch_id from materials limit 0;
-create table history.other_costs as select *, cast(null as integer) as _until_batch_id from other_costs limit 0;
-create table history.install_checks as select *, cast(null as integer) as _until_batch_id from install_checks limit 0;
-create table history.weather as select *, cast(null as integer) as _until_batch_id from weather limit 0;
-create table history.callbacks as select *, cast(null as integer) as _until_batch_id from callbacks limit 0;
-create table history.prices as select *, cast(null as integer) as _until_batch_id from prices limit 0;
-create table history.quotes as select *, cast(null as integer) as _until_batch_id from quotes limit 0;
-create table waiting.jobs as select * from jobs limit 0;
-create table waiting.openings as select * from openings limit 0;
-create table waiting.labour as select * from labour limit 0;
-create table waiting.materials as select * from materials limit 0;
-create table waiting.other_costs as select * from other_costs limit 0;
-create table waiting.install_checks as select * from install_checks limit 0;
-create table waiting.weather as select * from weather limit 0;
-create table waiting.callbacks as select * from callbacks limit 0;
-create table waiting.prices as select * from prices limit 0;
-create table waiting.quotes as select * from quotes limit 0;
+create table history.jobs as select * exclude (_own_key), cast(null as integer) as _until_batch_id from jobs limit 0;
+create table history.openings as select * exclude (_own_key), cast(null as integer) as _until_batch_id from openings limit 0;
+create table history.labour as select * exclude (_own_key), cast(null as integer) as _until_batch_id from labour limit 0;
+create table history.materials as select * exclude (_own_key), cast(null as integer) as _until_batch_id from materials limit 0;
+create table history.other_costs as select * exclude (_own_key), cast(null as integer) as _until_batch_id from other_costs limit 0;
+create table history.install_checks as select * exclude (_own_key), cast(null as integer) as _until_batch_id from install_checks limit 0;
+create table history.weather as select * exclude (_own_key), cast(null as integer) as _until_batch_id from weather limit 0;
+create table history.callbacks as select * exclude (_own_key), cast(null as integer) as _until_batch_id from callbacks limit 0;
+create table history.prices as select * exclude (_own_key), cast(null as integer) as _until_batch_id from prices limit 0;
+create table history.quotes as select * exclude (_own_key), cast(null as integer) as _until_batch_id from quotes limit 0;
+create table waiting.jobs as select * exclude (_own_key) from jobs limit 0;
+create table waiting.openings as select * exclude (_own_key) from openings limit 0;
+create table waiting.labour as select * exclude (_own_key) from labour limit 0;
+create table waiting.materials as select * exclude (_own_key) from materials limit 0;
+create table waiting.other_costs as select * exclude (_own_key) from other_costs limit 0;
+create table waiting.install_checks as select * exclude (_own_key) from install_checks limit 0;
+create table waiting.weather as select * exclude (_own_key) from weather limit 0;
+create table waiting.callbacks as select * exclude (_own_key) from callbacks limit 0;
+create table waiting.prices as select * exclude (_own_key) from prices limit 0;
+create table waiting.quotes as select * exclude (_own_key) from quotes limit 0;
 
 -- the name of a quarantine entry: the same file content and line always have the same one, in any book
 create macro quarantine_name(content_hash, sheet, kind, line, key) as

@@ -8,8 +8,8 @@ delete from KIND
 using verdicts
 where verdicts._key = KIND._key and verdicts.verdict = 'changed';
 
-insert into KIND (COLUMNS, _key, _batch_id, _file_id, _line)
-select COLUMNS, _key, _batch_id, _file_id, _line
+insert into KIND (COLUMNS, _own_key, _batch_id, _file_id, _line)
+select COLUMNS, OWN_KEY, _batch_id, _file_id, _line
 from candidates
 where exists (from verdicts where verdicts._key = candidates._key and verdicts.verdict <> 'same');
 

@@ -11,20 +11,32 @@ new_hours as (
     from going_in
     group by worker_id, worked_on
 ),
-staying_hours as (
+book_hours as (
     select labour.worker_id, labour.worked_on, sum(labour.hours) as hours_sum
     from labour
     semi join new_hours on new_hours.worker_id = labour.worker_id and new_hours.worked_on = labour.worked_on
+    group by labour.worker_id, labour.worked_on
+),
+doubtful as (
+    select new_hours.*
+    from new_hours
+    left join book_hours using (worker_id, worked_on)
+    where new_hours.hours_sum + coalesce(book_hours.hours_sum, 0) > $hours_in_a_day
+),
+staying_hours as (
+    select labour.worker_id, labour.worked_on, sum(labour.hours) as hours_sum
+    from labour
+    semi join doubtful on doubtful.worker_id = labour.worker_id and doubtful.worked_on = labour.worked_on
     anti join going_in on going_in._key = labour._key
     group by labour.worker_id, labour.worked_on
 ),
 too_long as (
     select
-        new_hours.worker_id, new_hours.worked_on, new_hours.hours_sum,
+        doubtful.worker_id, doubtful.worked_on, doubtful.hours_sum,
         coalesce(staying_hours.hours_sum, 0) as staying_sum
-    from new_hours
+    from doubtful
     left join staying_hours using (worker_id, worked_on)
-    where new_hours.hours_sum + coalesce(staying_hours.hours_sum, 0) > $hours_in_a_day
+    where doubtful.hours_sum + coalesce(staying_hours.hours_sum, 0) > $hours_in_a_day
 )
 select
     going_in._key, going_in.waited, $place, 'hours', going_in.hours::double::varchar,
