@@ -62,13 +62,24 @@ def rows_of(kind: str) -> st.SearchStrategy[list[Row]]:
 
 def is_valid(row: Row) -> bool:
     """The rules over two columns."""
-    pairs = (("completed_on", "started_on"), ("rough_width_in", "existing_width_in"), ("rough_height_in", "existing_height_in"))
+    pairs = (
+        ("completed_on", "started_on"),
+        ("rough_width_in", "existing_width_in"),
+        ("rough_height_in", "existing_height_in"),
+    )
     return all(row.get(a) is None or row.get(b) is None or row[a] >= row[b] for a, b in pairs)
 
 
 def frame_of(kind: str, rows: Sequence[Row]) -> pl.DataFrame:
     """Rows in the contract's types."""
-    types = {"date": pl.Date, "yes_no": pl.Boolean, "count": pl.Int64, "id": pl.String, "text": pl.String, "word": pl.String}
+    types = {
+        "date": pl.Date,
+        "yes_no": pl.Boolean,
+        "count": pl.Int64,
+        "id": pl.String,
+        "text": pl.String,
+        "word": pl.String,
+    }
     schema = {name: types.get(column.metadata["kind"], pl.Float64) for name, column in KINDS[kind].columns().items()}
     return pl.DataFrame(rows, schema=schema, orient="row")
 
@@ -143,7 +154,7 @@ def test_one_spoiled_cell_keeps_that_row_out_and_no_other(tmp_path: Path, kind: 
     def law(rows: list[Row], name: str, at: int) -> None:
         texts = frame_of(kind, rows).cast(pl.String)
         row = at % len(rows)
-        spoiled = "" if columns[name]["kind"] not in SPOILED else SPOILED[columns[name]["kind"]]
+        spoiled = SPOILED.get(columns[name]["kind"], "")
         if columns[name]["kind"] == "length":
             spoiled = "long"
         texts = texts.with_columns(pl.Series(name, [*texts[name][:row], spoiled, *texts[name][row + 1 :]]))
@@ -158,8 +169,9 @@ def test_one_spoiled_cell_keeps_that_row_out_and_no_other(tmp_path: Path, kind: 
 
 
 CELLS = (
-    "", "1", "x", "-", "TOTAL", "2025-01-01", "3/4/2025", "$5", "€5", "4' 6\"", '"', '""', "'=1", "a\nb", "=cmd|' /C'!A0",
-    "<script>", "'; drop table jobs; --", "½", "\u202e", "999999999999", "1e400", "-0", "nan", "None", "\x0b", "é" * 30,
+    "", "1", "x", "-", "TOTAL", "2025-01-01", "3/4/2025", "$5", "€5", "4' 6\"", '"', '""', "'=1", "a\nb",
+    "=cmd|' /C'!A0", "<script>", "'; drop table jobs; --", "½", "\u202e", "999999999999", "1e400", "-0", "nan",
+    "None", "\x0b", "é" * 30,
 )  # fmt: skip
 
 
@@ -178,7 +190,11 @@ def scrambled(random_: random.Random) -> bytes:
     lines = [separator.join(headings)]
     lines += [separator.join(cell() for _ in range(random_.choice([len(headings)] * 8 + [1, 3, len(headings) + 2])))
               for _ in range(random_.randint(0, 12))]  # fmt: skip
-    data = bytearray(random_.choice(["\n", "\r\n", "\r"]).join(lines).encode(random_.choice(["utf-8", "utf-8-sig", "cp1252", "utf-16"]), "replace"))
+    data = bytearray(
+        random_.choice(["\n", "\r\n", "\r"])
+        .join(lines)
+        .encode(random_.choice(["utf-8", "utf-8-sig", "cp1252", "utf-16"]), "replace")
+    )
     for _ in range(random_.choice([0, 0, 0, 3, 30])):
         data[random_.randrange(len(data))] = random_.randrange(256)
     return bytes(data)
@@ -207,8 +223,8 @@ def test_no_text_file_whatever_is_in_it_loses_a_row_or_shows_a_traceback(tmp_pat
 @pytest.mark.parametrize("ending", ["xlsx", "parquet", "csv.gz"])
 def test_no_damaged_binary_file_shows_a_traceback(tmp_path: Path, ending: str) -> None:
     random_ = random.Random(SEED)
-    frame = frame_of("labour", [{"entry_id": f"E{at}", "job_id": "J", "worked_on": RECEIVED - timedelta(at), "hours": 2.0}
-                                for at in range(20)])  # fmt: skip
+    days = [RECEIVED - timedelta(at) for at in range(9)]
+    frame = frame_of("labour", [{"entry_id": f"E{day}", "job_id": "J", "worked_on": day, "hours": 2.0} for day in days])
     path = tmp_path / f"labour.{ending}"
     {"xlsx": write_workbook, "parquet": write_parquet, "csv.gz": write_packed}[ending](frame, path)
     whole = path.read_bytes()

@@ -66,7 +66,10 @@ def test_by_station_rows_of_1800_without_a_header(tmp_path: Path) -> None:
 
 def test_by_station_rows_of_2023_with_a_header(tmp_path: Path) -> None:
     """TAVG has no column of ours; PRCP 5 = 0.5 mm = 0.0197 in."""
-    text = HEADER + "IN022021900,20230929,TAVG,278,H,,S,\nIN022021900,20230930,TAVG,999,,X,S,\nIN022021900,20230930,PRCP,5,,,S,\n"
+    text = (
+        HEADER
+        + "IN022021900,20230929,TAVG,278,H,,S,\nIN022021900,20230930,TAVG,999,,X,S,\nIN022021900,20230930,PRCP,5,,,S,\n"
+    )
     file = read_text(tmp_path, "weather.csv", text)
     assert file.good.select("observed_on", "precipitation_in", "_line").rows() == [
         (date(2023, 9, 30), pytest.approx(0.0197, abs=5e-5), 4)
@@ -82,7 +85,11 @@ def test_tenths_of_celsius(tmp_path: Path, tenths: int, fahrenheit: float) -> No
 
 
 def test_two_values_of_one_day_and_lines_that_cannot_be_read_wait(tmp_path: Path) -> None:
-    text = HEADER + "A0000000001,20230101,PRCP,5,,,S,\nA0000000001,20230101,PRCP,6,,,S,\nA0000000001,20230199,PRCP,5,,,S,\nA0000000001,20230102,PRCP,x,,,S,\n"
+    text = (
+        HEADER
+        + "A0000000001,20230101,PRCP,5,,,S,\nA0000000001,20230101,PRCP,6,,,S,\n"
+        + "A0000000001,20230199,PRCP,5,,,S,\nA0000000001,20230102,PRCP,x,,,S,\n"
+    )
     file = read_text(tmp_path, "weather.csv", text)
     assert file.good.is_empty() and file.rows == 3
     assert "PRCP stands more than once on this day" in reasons(file)[2]
@@ -113,7 +120,7 @@ def test_daily_summaries_are_refused_without_a_unit(tmp_path: Path) -> None:
 def test_daily_summaries_are_read_in_the_unit_that_is_set(
     tmp_path: Path, units: dict[str, str], rain: float, low: float
 ) -> None:
-    """25 tenths of mm = 25/254 in; -11 tenths of °C = 30.02 °F, -11 °C = 12.2 °F; a value with a quality flag is null."""
+    """25 tenths of mm = 25/254 in; -11 tenths of °C = 30.02 °F, -11 °C = 12.2 °F; flagged values are null."""
     file = read_text(tmp_path, "weather.csv", SUMMARIES, settings=Settings(units=units))
     assert file.good.select("station_id", "observed_on", "temp_max_f").rows() == [("USW1", date(2025, 1, 1), None)]
     assert file.good["precipitation_in"].to_list() == [pytest.approx(rain)]

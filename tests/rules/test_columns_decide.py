@@ -106,7 +106,7 @@ def test_the_settings_settle_numbers(decimal: str, value: float) -> None:
 @pytest.mark.parametrize(
     ("kind", "unit", "cells", "values"),
     [
-        ("length", "cm", ["127", "50\"", "4' 2\"", "1.27 m"], [50.0, 50.0, 50.0, 50.0]),
+        ("length", "cm", ["127", '50"', "4' 2\"", "1.27 m"], [50.0, 50.0, 50.0, 50.0]),
         ("length", "ft", ["4 1/2", "4.5"], [54.0, 54.0]),
         ("hours", "min", ["90", "1:30", "1.5 h"], [1.5, 1.5, 1.5]),
         ("temperature", "C", ["0", "54 °F"], [32.0, 54.0]),

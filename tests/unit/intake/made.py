@@ -12,6 +12,7 @@ from schemas.batch import FileRead
 
 RECEIVED = date(2026, 6, 30)
 JOBS = "job_id,crew,started_on,contract_price\n"
+OPENINGS = "opening_id,job_id,wall_type,opening_work,rough_width_in,rough_height_in,well_type\n"
 LABOUR = "entry_id,job_id,worked_on,worker_id,hours\n"
 
 

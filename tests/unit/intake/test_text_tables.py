@@ -6,11 +6,12 @@ from pathlib import Path
 import pytest
 
 from pipeline.errors import InputError
-from tests.unit.intake.made import JOBS, LABOUR, read, read_text, reasons
+from tests.unit.intake.made import JOBS, LABOUR, OPENINGS, read, read_text, reasons
 
 
 def test_line_numbers_are_those_of_the_file_with_blank_lines_and_quoted_line_breaks(tmp_path: Path) -> None:
-    text = "job_id,site,crew,started_on,contract_price\nA,\"one\ntwo\nthree\",n,2025-01-01,5\n\nB,x,n,2025-01-01,-1\n,,,,\nC,x,n,2025-01-01,5\n"
+    text = 'job_id,site,crew,started_on,contract_price\nA,"one\ntwo\nthree",n,2025-01-01,5\n'
+    text += "\nB,x,n,2025-01-01,-1\n,,,,\nC,x,n,2025-01-01,5\n"
     file = read_text(tmp_path, "jobs.csv", text)
     assert file.rows == 3
     assert file.good["_line"].to_list() == [2, 8]
@@ -49,10 +50,11 @@ def test_letters_survive_every_encoding(tmp_path: Path, encoding: str, said: boo
 
 @pytest.mark.parametrize(
     "cell",
-    ["4' 6 1/2\"", "\"4' 6 1/2\"\"\"", "\"4' 6 1/2\"\"", "\"4' 6 1/2\" \"", "54.5\""],
+    ["4' 6 1/2\"", '"4\' 6 1/2"""', '"4\' 6 1/2""', '"4\' 6 1/2" "', '54.5"'],
 )
 def test_an_inch_mark_that_was_not_doubled_spoils_nothing(tmp_path: Path, cell: str) -> None:
-    text = f"opening_id,job_id,wall_type,opening_work,rough_width_in,rough_height_in,well_type\nO1,J1,brick,new_cut,{cell},40,steel\nO2,J1,brick,new_cut,36\",48\",steel\nO3,J1,brick,new_cut,30,40,none\n"
+    others = 'O2,J1,brick,new_cut,36",48",steel\nO3,J1,brick,new_cut,30,40,none\n'
+    text = OPENINGS + f"O1,J1,brick,new_cut,{cell},40,steel\n" + others
     file = read_text(tmp_path, "openings.csv", text)
     assert file.bad.is_empty() and file.rows == 3
     assert file.good.select("opening_id", "rough_width_in", "rough_height_in", "_line").rows() == [
@@ -75,17 +77,25 @@ def test_a_title_and_notes_above_the_header_are_passed_over(tmp_path: Path) -> N
 
 def test_trailing_separators_and_blanks_are_no_cells(tmp_path: Path) -> None:
     file = read_text(tmp_path, "jobs.csv", JOBS + "A,n,2025-01-01,5,,\n B , n ,2025-01-01, 6 \nC,n,2025-01-01,7, ,\n")
-    assert file.good.select("job_id", "crew", "contract_price").rows() == [("A", "n", 5.0), ("B", "n", 6.0), ("C", "n", 7.0)]
+    assert file.good.select("job_id", "crew", "contract_price").rows() == [
+        ("A", "n", 5.0),
+        ("B", "n", 6.0),
+        ("C", "n", 7.0),
+    ]
 
 
 def test_a_short_line_is_a_row_whose_last_cells_are_empty(tmp_path: Path) -> None:
     file = read_text(tmp_path, "jobs.csv", "job_id,crew,started_on,contract_price,site\nA,n,2025-01-01,5\nB,n\n")
     assert file.good["job_id"].to_list() == ["A"]
-    assert reasons(file) == {3: "started_on is empty; it must be filled in; also contract_price is empty; it must be filled in"}
+    assert reasons(file) == {
+        3: "started_on is empty; it must be filled in; also contract_price is empty; it must be filled in"
+    }
 
 
 def test_too_many_cells_a_header_again_and_a_total_wait(tmp_path: Path) -> None:
-    text = JOBS + "A,n,2025-01-01,1,250\nB,n,2025-01-01,5\n" + JOBS + "C,n,2025-01-01,5\nTOTAL,,,10\nGrand total:,,,10\n"
+    text = (
+        JOBS + "A,n,2025-01-01,1,250\nB,n,2025-01-01,5\n" + JOBS + "C,n,2025-01-01,5\nTOTAL,,,10\nGrand total:,,,10\n"
+    )
     file = read_text(tmp_path, "jobs.csv", text)
     assert file.good["job_id"].to_list() == ["B", "C"]
     assert reasons(file) == {
@@ -130,7 +140,9 @@ def test_the_endings_of_text_files(tmp_path: Path, name: str) -> None:
         ("jobs.pdf", b"%PDF", "jobs.pdf is not a kind of file that is read"),
     ],
 )  # fmt: skip
-def test_a_file_that_cannot_be_used_is_named_with_the_remedy(tmp_path: Path, name: str, content: bytes, said: str) -> None:
+def test_a_file_that_cannot_be_used_is_named_with_the_remedy(
+    tmp_path: Path, name: str, content: bytes, said: str
+) -> None:
     (tmp_path / name).write_bytes(content)
     with pytest.raises(InputError, match=r".") as refused:
         read(tmp_path / name)
