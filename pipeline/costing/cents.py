@@ -42,8 +42,8 @@ def table_to_the_cent(rows: Sequence[Sequence[Decimal]], subtotals: Sequence[int
     """A table whose columns still add up to their totals when the sums across each row are rounded as well. [USD]
 
     in:     rows of signed exact figures; subtotals: after how many columns a sum across the row is shown
-    out:    the rows, then the row of totals: each figure and each sum across a row less than a cent from the exact
-            one, each total the sum of its column
+    out:    the rows, then the row of totals, which depends on the exact totals alone; each total the sum of its column;
+            every figure and every sum across a row less than a cent off, but where the totals leave no such way
     source: controlled rounding: every figure goes to the cent below or above (Cox 1987, J. Am. Stat. Assoc. 82,
             from memory); a quick choice first, the exact one of rounding_choice where that leaves a figure a cent off
     """
@@ -56,8 +56,7 @@ def table_to_the_cent(rows: Sequence[Sequence[Decimal]], subtotals: Sequence[int
     wanted = _cents_to_give(floors) + raised[-1]
     _meet_totals(raised, part, subtotals, wanted)
     if (_misfit(raised, part, subtotals) >= WHOLE_CENT_OFF).any():
-        chosen = rounding_choice(part[:-1], subtotals)
-        raised = np.vstack([chosen, chosen.sum(axis=0) - _cents_to_give(floors)])
+        raised[:-1] = rounding_choice(part[:-1], subtotals, wanted)
     return _with_raised(floors, raised)
 
 
