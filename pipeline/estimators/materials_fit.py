@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 FEWEST_JOBS = 3  # with priced purchases; house rule
 LINES_TO_CHOOSE_BY = 12  # fewer lines than this follow the likeliest quantity
+FAVOUR = 5.0  # log likelihood by which another quantity must beat the usual one; house rule
 LEAST_SHARE_COVERED = 0.95  # of an item's lines must have some of the quantity it is said to follow
 PSEUDO_OPENINGS = 5.0  # how strongly a condition's share leans on the item's overall share; house rule
 WALLS = tuple(WALL_TYPE)
@@ -147,18 +148,19 @@ def _followed(
 
 
 def choose_driver(item: str, lines: "pl.DataFrame", bought: Purchases) -> str:
-    """The take-off quantity an item follows: the one that leaves the least spread of use per unit."""
+    """The take-off quantity an item follows: the one that makes its purchases likeliest, the usual one favoured."""
     candidates = DRIVERS.get(item, DRIVERS["other"])
     if len(candidates) == 1 or len(lines) < LINES_TO_CHOOSE_BY:
         return candidates[0]
     quantity, pack = lines["quantity"].to_numpy(), _pack_of(item, bought)
-    spreads = {}
+    scores = {}
     for driver in candidates:
         take, walls = _line_take_off(lines, bought.quantities.quantity(driver), bought)
         some = take > 0
         if np.mean(some) >= LEAST_SHARE_COVERED:
-            spreads[driver] = fit_usage(quantity[some], pack, take[some], walls[some]).sd
-    return min(spreads, key=lambda driver: spreads[driver]) if spreads else candidates[0]
+            likely = fit_usage(quantity[some], pack, take[some], walls[some]).log_likelihood
+            scores[driver] = likely + (FAVOUR if driver == candidates[0] else 0.0)
+    return max(scores, key=lambda driver: scores[driver]) if scores else candidates[0]
 
 
 def _pack_of(item: str, bought: Purchases) -> float:

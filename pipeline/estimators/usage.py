@@ -20,6 +20,7 @@ STARTING_LINES = 3.0
 MOST_ROUNDS = 60
 ENOUGH = 1e-4
 TINY = 1e-12
+WORST_LINE = -8.0
 
 
 @dataclass(frozen=True)
@@ -32,6 +33,7 @@ class Usage:
     wall_sd: Numbers
     level_variance: float
     lines: int
+    log_likelihood: float
 
 
 def fit_usage(bought: Numbers, pack: float, take_off: Numbers, walls: Numbers) -> Usage:
@@ -57,6 +59,7 @@ def fit_usage(bought: Numbers, pack: float, take_off: Numbers, walls: Numbers) -
         wall_sd=state.wall_sds(walls),
         level_variance=float(state.V[0, 0]),
         lines=len(bought),
+        log_likelihood=state.log_likelihood(),
     )
 
 
@@ -109,6 +112,12 @@ class _Learning:
         learned = (np.sum(self.beta[walls] ** 2) + 2 * A0 * WALL_SD**2) / (gamma + 2 * A0)
         self.sd[walls] = np.sqrt(learned)
 
+    def log_likelihood(self) -> float:
+        """Log chance of the intervals; a mis-keyed line cannot cost more than WORST_LINE."""
+        fitted = self.design.X @ self.beta
+        log_mass = _log_mass((self.lower - fitted) / self.sigma, (self.upper - fitted) / self.sigma)
+        return float(np.maximum(log_mass, WORST_LINE).sum())
+
     def wall_sds(self, walls: Numbers) -> Numbers:
         """Noise of each wall, leaning on the pooled one by ten lines' worth."""
         weight = walls * self.w[:, None]
@@ -124,12 +133,10 @@ def truncated_normal(mean: Numbers, sd: float, lower: Numbers, upper: Numbers) -
     out:    mean and variance per row; far outside, the nearer limit with no variance
     source: Johnson, Kotz & Balakrishnan 1994, section 13.10 (from memory)
     """
-    from scipy.special import log_ndtr
-
     a, b = (lower - mean) / sd, (upper - mean) / sd
-    flip = a > 0  # work in the lower tail, where log_ndtr keeps its digits
+    flip = a > 0  # work in the lower tail, where the logarithm of the normal share keeps its digits
     low, high = np.where(flip, -b, a), np.where(flip, -a, b)
-    log_mass = log_ndtr(high) + np.log1p(-np.exp(np.minimum(log_ndtr(low) - log_ndtr(high), -TINY)))
+    log_mass = _log_mass(a, b)
 
     def density(z: Numbers) -> Numbers:
         return np.asarray(np.exp(-0.5 * z**2 - 0.5 * np.log(2 * np.pi) - log_mass))
@@ -140,3 +147,13 @@ def truncated_normal(mean: Numbers, sd: float, lower: Numbers, upper: Numbers) -
     inside = np.clip(shift, np.where(np.isfinite(low), low, -np.inf), high)
     variance = np.clip(1 + safe_low * at_low - high * at_high - shift**2, 0.0, 1.0)
     return mean + sd * np.where(flip, -inside, inside), sd**2 * variance
+
+
+def _log_mass(a: Numbers, b: Numbers) -> Numbers:
+    """log of the standard normal share between a and b (a may be minus infinity), exact in both tails."""
+    from scipy.special import log_ndtr
+
+    flip = a > 0
+    low, high = np.where(flip, -b, a), np.where(flip, -a, b)
+    mass: Numbers = log_ndtr(high) + np.log1p(-np.exp(np.minimum(log_ndtr(low) - log_ndtr(high), -TINY)))
+    return mass
