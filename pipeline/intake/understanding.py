@@ -17,6 +17,47 @@ from schemas.kinds import KINDS
 from schemas.results_intake import CellExample, InspectedColumn, InspectedFile, RefusedCell
 
 REFUSED_SHOWN = 5
+# Headings that offices use, and the columns of ours they usually mean, the likeliest first: common practice, no source.
+COMMON_HEADINGS = {
+    "date": ("worked_on", "bought_on", "incurred_on", "reported_on", "checked_on", "observed_on", "quoted_on"),
+    "day": ("worked_on", "checked_on"),
+    "bought": ("bought_on",),
+    "number": ("job_id",),
+    "job_no": ("job_id",),
+    "ticket": ("entry_id",),
+    "line": ("line_id",),
+    "who": ("worker_id", "installer"),
+    "worker": ("worker_id",),
+    "name": ("worker_id", "installer"),
+    "employee": ("worker_id",),
+    "task": ("phase",),
+    "activity": ("phase",),
+    "time": ("hours",),
+    "man_hours": ("hours",),
+    "rate": ("hourly_cost",),
+    "wage": ("hourly_cost",),
+    "qty": ("quantity",),
+    "what": ("item",),
+    "material": ("item",),
+    "size_or_model": ("spec", "window_spec"),
+    "per": ("unit",),
+    "each": ("unit_cost",),
+    "price_each": ("unit_cost",),
+    "cost": ("amount", "unit_cost"),
+    "price": ("contract_price", "unit_cost", "price"),
+    "address": ("site",),
+    "foreman": ("crew",),
+    "team": ("crew",),
+    "start": ("started_on",),
+    "finish": ("completed_on",),
+    "end": ("completed_on",),
+    "wall": ("wall_type",),
+    "thickness": ("wall_thickness_in",),
+    "width": ("rough_width_in",),
+    "height": ("rough_height_in",),
+    "depth": ("depth_below_grade_in",),
+    "problem": ("complaint",),
+}
 ALIKE = 0.6  # share of letters two headings must have in common to be called alike
 
 
@@ -93,7 +134,10 @@ def _unknown(column: RawColumn, spare: Sequence[str]) -> InspectedColumn:
 
 
 def nearest(header: str, spare: Sequence[str]) -> str | None:
-    """The column of ours that a heading is most like, by its letters; None when it is like none."""
+    """The column of ours that a heading is most like, by custom or by its letters; None when it is like none."""
+    usual = [name for name in COMMON_HEADINGS.get(plain(header), ()) if name in spare]
+    if usual:
+        return usual[0]
     by_name = {**{_short(name): name for name in spare}, **{name: name for name in spare}}
     found = get_close_matches(plain(header), list(by_name), n=1, cutoff=ALIKE)
     return by_name[found[0]] if found else None

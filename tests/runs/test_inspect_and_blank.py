@@ -39,7 +39,7 @@ def test_the_settings_that_inspect_writes_load_and_correct_the_reading(tmp_path:
     assert load_settings(written) == Settings(headers={"labour": {}}, words={"phase": {}})
     text = written.read_text().replace('# "Job No" = "job_id"', '"Job No" = "job_id"')
     text = text.replace('# "Digging" = "our word"', '"Digging" = "excavation"')
-    written.write_text(text.replace('# "Date" = "our column"', '"Date" = "worked_on"'))
+    written.write_text(text.replace('# "Date" = "worked_on"', '"Date" = "worked_on"'))
     (file,) = read_paths([tmp_path / "labour.csv"], kind=None, settings=load_settings(written), received=RECEIVED)
     assert file.good.select("job_id", "phase", "hours").rows() == [("J1", "excavation", 3.5), ("J1", "setup", 1.25)]
 
