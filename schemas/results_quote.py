@@ -76,10 +76,11 @@ class SimilarRow(TypedDict):
 
 
 class QuotedOpening(TypedDict):
-    """Everything about one opening."""
+    """Everything about one opening; `asked` is what was given of it, in inches and the records' words."""
 
     opening_id: str
     job_id: str
+    asked: dict[str, Any]
     confidence: str
     labour_hours: HoursRange
     phases: list[PhaseLine]
@@ -87,6 +88,7 @@ class QuotedOpening(TypedDict):
     callback: CallbackRow
     egress: list[EgressRow]
     assumed: list[str]
+    assumed_values: dict[str, str | float]
     in_range: bool
     out_of_range: list[str]
     similar: list[str]

@@ -219,7 +219,7 @@ const areawayOffer = (() => {
       visits: expectedVisits, visitUsd: expectedVisits > 0 ? allowance / expectedVisits : 0, visitLogSd: rates.visit_log_sd,
     };
     return { ...priced_(models, job, hours, { margin, price, wage, overhead, allowance, day }), hours, materials: lines,
-      other: others, chances, assumed: [...assumed, ...gaps(models, opening, lines)], similar: similarTo(models, opening) };
+      other: others, chances, assumed: [...assumed, ...gaps(models, opening, lines)], filled, similar: similarTo(models, opening) };
   };
 
   const priced_ = (models, job, hours, asked) => {

@@ -151,9 +151,17 @@
       check.note ? `${results[check.result]}: ${check.note}` : results[check.result], check.section]), [1, 2]);
   };
 
+  const assumedWord = (name, filled) => {
+    if (name === "crew") return "any crew";
+    if (name === "reinforced") return `bars as often as in such walls (${percent(filled[name])})`;
+    if (!(name in filled)) return name;
+    const value = typeof filled[name] === "number" ? `${Number(filled[name].toFixed(2))} in` : filled[name].replaceAll("_", " ");
+    return `${plainWord(name)} ${value}`;
+  };
+
   const writeLists = (found, opening) => {
     fillList("cautions", areawayChecks.cautionsFor(models, opening).map((one) => `${one.text} (${one.authority})`));
-    fillList("assumed", found.assumed.map(plainWord));
+    fillList("assumed", found.assumed.map((name) => assumedWord(name, found.filled)));
     fillList("out-of-range", found.hours.out_of_range.map(plainWord));
     fillList("similar", found.similar.map((one) => `${one.opening_id} took ${hours(one.hours)}`));
   };

@@ -101,6 +101,7 @@ def quoted_opening(
     return QuotedOpening(
         opening_id=request.opening_ids[at],
         job_id=request.job_ids[at],
+        asked={name: value for name, value in opening.items() if value is not None},
         confidence=predicted.confidence[at],
         labour_hours=hours_range(hours),
         phases=phase_lines(predicted, at),
@@ -108,12 +109,19 @@ def quoted_opening(
         callback=callback,
         egress=[asdict(check) for check in checks],  # type: ignore[misc]
         assumed=[*predicted.assumed[at], *_gaps(parts, request.months[at], materials)],
+        assumed_values=_assumed_values(predicted, at),
         in_range=not predicted.out_of_range[at],
         out_of_range=predicted.out_of_range[at],
         similar=[],
         similar_hours=[],
         cautions=[asdict(caution) for caution in cautions(opening)],  # type: ignore[misc]
     )
+
+
+def _assumed_values(predicted: HoursPrediction, at: int) -> dict[str, str | float]:
+    """What was put in for each column that was not given; yes/no as the share of such walls that are so."""
+    columns = [name for name in predicted.assumed[at] if name in predicted.filled]
+    return {name: predicted.filled[name][at].item() for name in columns}
 
 
 def _gaps(parts: QuoteParts, month: int, materials: list[MaterialLine]) -> list[str]:

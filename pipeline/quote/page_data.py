@@ -31,7 +31,10 @@ def page_models(fitted: Mapping[str, Any], firm: Mapping[str, Any], *, edition: 
         "cautions": [asdict(caution) for _, caution in RULES],
         "constants": _constants(),
         "sentences": {
-            "no_materials": NO_MATERIALS, "no_risk": NO_RISK, "no_visit_cost": NO_VISIT_COST, "no_start": NO_START,
+            "no_materials": NO_MATERIALS,
+            "no_risk": NO_RISK,
+            "no_visit_cost": NO_VISIT_COST,
+            "no_start": NO_START,
         },
     }
 

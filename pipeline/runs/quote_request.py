@@ -11,7 +11,7 @@ import numpy as np
 from pipeline.errors import InputError
 from pipeline.intake.measures import measure
 from pipeline.intake.numerals import Style, Unreadable
-from pipeline.intake.words import is_nothing, word, yes_or_no
+from pipeline.intake.words import is_nothing, plain_word, word, yes_or_no
 from pipeline.quote.request import QuoteRequest
 from pipeline.settings import Settings
 
@@ -32,7 +32,7 @@ MAX_SIZE_IN, MAX_WALL_IN = 400.0, 36.0  # the records' own limits
 
 @dataclass(frozen=True)
 class AskedOpening:
-    """One opening as asked: canonical values by column (None = not given), ids, crew and start ("", None = not said)."""
+    """One opening as asked: canonical values by column (None = not given); ids, crew and start ("", None = not said)."""
 
     values: Mapping[str, Any]
     opening_id: str = ""
@@ -42,18 +42,16 @@ class AskedOpening:
 
 
 def asked_opening(
-    texts: Mapping[str, str | None], settings: Settings, *, place: str = "", units: Mapping[str, str] | None = None
+    texts: Mapping[str, str | None], settings: Settings, *, place: str = "", canonical: bool = False
 ) -> AskedOpening:
     """One opening from texts by column.
 
-    in:     texts as typed; `place` stands before each fault ("openings.csv line 3: "); `units` of bare numbers
+    in:     texts as typed; `place` stands before each fault ("openings.csv line 3: "); canonical: bare numbers are
+            inches and words ours, whatever the settings say of files
     errors: InputError naming every fault at once
     """
     faults: list[str] = []
-    values = {
-        name: _value(name, texts.get(name), settings, faults=faults, unit=(units or {}).get(name, ""))
-        for name in COLUMNS
-    }
+    values = {name: _value(name, texts.get(name), settings, faults=faults, canonical=canonical) for name in COLUMNS}
     faults += [f"{name} is missing; it is needed for a quote" for name in NEEDED if not texts.get(name)]
     faults += _contradictions(values)
     if faults:
@@ -64,11 +62,11 @@ def asked_opening(
     )
 
 
-def _value(name: str, text: str | None, settings: Settings, *, faults: list[str], unit: str) -> Any:
+def _value(name: str, text: str | None, settings: Settings, *, faults: list[str], canonical: bool) -> Any:
     if text is None or not text.strip():
         return None
     try:
-        return _read(name, text, settings, unit)
+        return _read(name, text, settings, "" if canonical else settings.units.get(name, ""))
     except Unreadable as fault:
         faults.append(f"{name} is '{text}'; {fault}")
         return None
@@ -76,14 +74,14 @@ def _value(name: str, text: str | None, settings: Settings, *, faults: list[str]
 
 def _read(name: str, text: str, settings: Settings, unit: str) -> Any:
     if name in WORD_COLUMNS:
-        return word(text, name, settings.words.get(name, {}))
+        return word(text, name, {plain_word(theirs): ours for theirs, ours in settings.words.get(name, {}).items()})
     if name in YES_NO_COLUMNS:
         return None if is_nothing(text) else yes_or_no(text)
     if name in TEXT_COLUMNS:
         return text.strip()
     if is_nothing(text):
         return None
-    size = measure(text, "length", Style(unit=unit or settings.units.get(name, "")))
+    size = measure(text, "length", Style(unit=unit))
     _check_size(name, size)
     return size
 
@@ -143,19 +141,23 @@ def _column(name: str, openings: Sequence[AskedOpening]) -> np.ndarray:
     return np.array(["" if value is None else value for value in values], dtype=object)
 
 
-def asked_in_file(path: Path, settings: Settings) -> list[AskedOpening]:
-    """The openings listed in a file with the columns of the openings record; crew and started_on may be added.
+def asked_in_file(path: Path, settings: Settings) -> tuple[list[AskedOpening], Sequence[str]]:
+    """The openings listed in a file with the columns of the openings record, crew and started_on; and notes on it.
 
     errors: InputError naming file, line, column and rule, all faults at once
     """
-    from pipeline.runs.quote_file import opening_texts
+    from pipeline.runs.quote_file import openings_in
 
+    listed = openings_in(path, settings)
     asked, faults = [], []
-    for place, texts, units in opening_texts(path, settings):
+    for row in listed.rows:
+        faults += [row.place + fault for fault in row.faults]
+        if row.faults:
+            continue
         try:
-            asked.append(asked_opening(texts, settings, place=place, units=units))
+            asked.append(asked_opening(row.texts, settings, place=row.place, canonical=True))
         except InputError as fault:
             faults.append(str(fault))
     if faults:
         raise InputError("\n".join(faults))
-    return asked
+    return asked, listed.notes

@@ -12,7 +12,9 @@ from dashboards.html import data_block
 
 ASSETS = Path(__file__).parents[2] / "dashboards" / "assets"
 SCRIPTS = ("quote.js", "quote_cost.js", "quote_checks.js", "quote_form.js")
-POLICY = "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; connect-src 'none'; form-action 'none'"
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; connect-src 'none'; form-action 'none'"
+)
 
 
 def browser_program() -> str:

@@ -29,9 +29,17 @@ OPENINGS = 1000
 RELATIVE = 1e-6
 ONE_DRAW = 1 / 2048
 SIZES = {
-    "wall_thickness_in": (3, 26), "rough_width_in": (18, 90), "rough_height_in": (18, 84), "depth_below_grade_in": (0, 110),
-    "well_width_in": (24, 100), "well_projection_in": (20, 60), "well_depth_in": (10, 90), "clear_width_in": (16, 60),
-    "clear_height_in": (16, 60), "sill_above_floor_in": (20, 60), "sill_below_grade_in": (-20, 70),
+    "wall_thickness_in": (3, 26),
+    "rough_width_in": (18, 90),
+    "rough_height_in": (18, 84),
+    "depth_below_grade_in": (0, 110),
+    "well_width_in": (24, 100),
+    "well_projection_in": (20, 60),
+    "well_depth_in": (10, 90),
+    "clear_width_in": (16, 60),
+    "clear_height_in": (16, 60),
+    "sill_above_floor_in": (20, 60),
+    "sill_below_grade_in": (-20, 70),
 }
 NEEDED_SIZES = ("rough_width_in", "rough_height_in")
 WORDS = {"soil": SOIL, "dig_method": DIG_METHOD, "drain": DRAIN}
@@ -53,6 +61,7 @@ def firm(tmp_path_factory: pytest.TempPathFactory) -> tuple[dict[str, QuoteParts
 
 def random_opening(luck: random.Random, crews: list[str]) -> dict[str, Any]:
     """One opening in the page's form; sizes to a quarter inch, now and then far outside what the firm has done."""
+
     def perhaps(value: Any, nothing: Any) -> Any:
         return nothing if luck.random() < 1 / 3 else value
 
@@ -65,8 +74,12 @@ def random_opening(luck: random.Random, crews: list[str]) -> dict[str, Any]:
         opening[f"existing_{side}_in"] = perhaps(old, None)
     start = perhaps(luck.choice(STARTS), "")
     return opening | {
-        "reinforced": luck.choice([True, False, None]), "window_spec": "", "well_spec": "", "start": start,
-        "crew": luck.choice([*crews, "", "a crew nobody knows"]), "month": int(start[5:7]) if start else 0,
+        "reinforced": luck.choice([True, False, None]),
+        "window_spec": "",
+        "well_spec": "",
+        "start": start,
+        "crew": luck.choice([*crews, "", "a crew nobody knows"]),
+        "month": int(start[5:7]) if start else 0,
     }
 
 
@@ -120,7 +133,9 @@ def test_hours_and_their_ranges_are_the_same(answers):
         phases = {line["phase"]: line for line in scripted["hours"]["phases"]}
         assert set(phases) == {line["phase"] for line in opening["phases"]}
         for line in opening["phases"]:
-            assert [phases[line["phase"]][name] for name in ("mean", "p10", "p90")] == close([line["mean"], line["p10"], line["p90"]])
+            assert [phases[line["phase"]][name] for name in ("mean", "p10", "p90")] == close(
+                [line["mean"], line["p10"], line["p90"]]
+            )
 
 
 def test_the_make_up_of_each_phase_reads_the_same(answers):
@@ -129,7 +144,8 @@ def test_the_make_up_of_each_phase_reads_the_same(answers):
         said = {line["phase"]: line["why"] for line in scripted["hours"]["phases"] if line["why"]}
         assert said == {
             line["phase"]: line["explained"]["text"].split(" = ", 1)[1]
-            for line in commanded["openings"][0]["phases"] if line["explained"]
+            for line in commanded["openings"][0]["phases"]
+            if line["explained"]
         }
 
 
@@ -140,15 +156,29 @@ def test_every_material_is_ordered_and_priced_the_same(answers):
         assert [line["item"] for line in scripted["materials"]] == [row["item"] for row in rows]
         for line, row in zip(scripted["materials"], rows, strict=True):
             assert line["order"] == row["order_quantity"], row["item"]
-            assert [line["price"], line["cost"], line["expected"]] == close([row["unit_cost"], row["cost"], row["expected_cost"]])
+            assert [line["price"], line["cost"], line["expected"]] == close(
+                [row["unit_cost"], row["cost"], row["expected_cost"]]
+            )
 
 
 def test_cost_and_price_are_the_same(answers):
     """Every part of the total, 1e-6 relative; the price is null on both sides or on neither."""
-    names = ("labour_cost", "material_cost", "other_cost", "overhead", "callback_allowance", "expected_cost", "cost_p80", "price_at_margin", "price")
+    names = (
+        "labour_cost",
+        "material_cost",
+        "other_cost",
+        "overhead",
+        "callback_allowance",
+        "expected_cost",
+        "cost_p80",
+        "price_at_margin",
+        "price",
+    )
     for _, commanded, scripted in answers:
         for name in names:
-            assert scripted[name] == (None if commanded["total"][name] is None else close(commanded["total"][name])), name
+            assert scripted[name] == (None if commanded["total"][name] is None else close(commanded["total"][name])), (
+                name
+            )
         assert scripted["crew_days"] == close(commanded["total"]["crew_days"])
 
 

@@ -36,7 +36,10 @@ def keep_models(book: Path, settings: Settings) -> None:
     """Fit every part that can be fitted."""
     with open_book(book, write=True) as con:
         on = newest_date(con)
-        read = {name: frame(con, f"fit_{name}", {"as_of": on}) for name in ("jobs", "openings", "labour", "materials", "prices")}
+        read = {
+            name: frame(con, f"fit_{name}", {"as_of": on})
+            for name in ("jobs", "openings", "labour", "materials", "prices")
+        }
         hours = fit_hours(read["jobs"], read["openings"], read["labour"], starter_rates=settings.starter_rates)
         save_model(con, "labour", on, hours.to_json())
         save_model(con, "quote", on, dict(fit_quote_rates(con, settings, on)))
