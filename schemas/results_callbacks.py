@@ -81,11 +81,20 @@ class ThresholdSearch(TypedDict):
 
 
 class CauseTotal(TypedDict):
-    """All first callbacks of a cause inside the warranty, and what no flagged pattern goes with."""
+    """All first callbacks of a cause inside the warranty, and what no flagged pattern goes with.
+
+    rate_per_100_years: with exact 95 % limits; by_12_months, by_24_months: share of openings called back by then
+    """
 
     cause: str
     callbacks: int
     not_explained: float
+    opening_years: float
+    rate_per_100_years: float | None
+    rate_low: float | None
+    rate_high: float | None
+    by_12_months: float | None
+    by_24_months: float | None
 
 
 class PatternsResult(TypedDict):

@@ -5,7 +5,7 @@ from datetime import date
 
 import numpy as np
 
-from pipeline.callbacks.bands import DAYS_PER_YEAR, band_years
+from pipeline.callbacks.bands import band_years
 from pipeline.callbacks.exposure import first_event
 from pipeline.callbacks.hazard import Array, Fit
 from pipeline.callbacks.patterns import Findings
@@ -56,7 +56,8 @@ def attributable(findings: Findings, cause: str, severity: Severity, as_of: date
     effects, draws = fit.effects[-len(picks) :], _drawn_effects(fit, len(picks))
     per_year = {year: _split(present, effects, expected) for year, expected in years.items()}
     total = np.sum(list(per_year.values()), axis=0)
-    ranges = np.array([_split(present, draw, fit.expected) for draw in draws])
+    alike, expected = _alike(present, fit.expected)
+    ranges = np.array([_split(alike, draw, expected) for draw in draws])
     costs = ranges * _drawn_costs(severity)[:, None]
     low, high = np.quantile(ranges, RANGE, axis=0)
     cost_low, cost_high = np.quantile(costs, RANGE, axis=0)
@@ -78,6 +79,12 @@ def _split(present: Array, effects: Array, expected: Array) -> Array:
     removed = np.where(log_ratio > 0, -np.expm1(-log_ratio) / np.maximum(log_ratio, 1e-12), 0.0)
     parts: Array = (expected * removed) @ pull
     return parts
+
+
+def _alike(present: Array, expected: Array) -> tuple[Array, Array]:
+    """Openings with the same patterns as one row, shares of unrecorded ones to the hundredth; their expected events."""
+    rows, place = np.unique(present.round(2), axis=0, return_inverse=True)
+    return rows, np.bincount(place.ravel(), weights=expected).astype(float)
 
 
 def _expected_by_year(findings: Findings, cause: str, fit: Fit, as_of: date) -> dict[int, Array]:
@@ -119,9 +126,3 @@ def severity_of(net_costs: Array) -> Severity:
     mean = float(known.mean())
     spread = float(known.std(ddof=1)) / abs(mean) if len(known) > 1 and mean else 0.0
     return Severity(mean, max(spread, SEVERITY_LOG_SD_LEAST) / float(np.sqrt(len(known))))
-
-
-def per_year(part: Part, first_day: date, as_of: date) -> tuple[float, float]:
-    """Callbacks and dollars in an average year since the first opening was finished; under a year counts as one."""
-    years = max((as_of - first_day).days / DAYS_PER_YEAR, 1.0)
-    return part.callbacks / years, part.cost / years

@@ -16,7 +16,8 @@ def band_years(
     start = np.broadcast_to(np.asarray(from_days, float), until_days.shape)[:, None]
     low = np.maximum(BAND_EDGES_DAYS[None, :-1], start)
     high = np.minimum(BAND_EDGES_DAYS[None, 1:], until_days[:, None])
-    return np.maximum(high - low, 0.0) / DAYS_PER_YEAR
+    years: NDArray[np.float64] = np.maximum(high - low, 0.0) / DAYS_PER_YEAR
+    return years
 
 
 def band_of(days: NDArray[np.float64]) -> NDArray[np.intp]:

@@ -95,7 +95,8 @@ def compared(
     events = int((came & (days <= horizon)).sum())
     observed, expected = (weight * called).sum(), (weight * chance).sum()
     ratio = float(observed / expected) if expected > 0 else np.nan
-    return Calibration(len(days), events, ratio, _slope(chance, called, weight, fold), _c_index(chance, called, weight, fold))
+    slope, c_index = (figure(chance, called, weight, fold) for figure in (_slope, _c_index))
+    return Calibration(len(days), events, ratio, slope, c_index)
 
 
 def _horizon(days: Array, came: NDArray[np.bool_]) -> float:

@@ -1,8 +1,8 @@
 """The built-in patterns as data: name, sentence, causes it is plausible for, and the condition that makes it present.
 
 To add one, add an entry to CATALOGUE. `when` is written in the grammar of the settings file. Where a reading has a
-limit, `{limit}` stands for the firm's own limit from its settings, else for `limit`, the usual one; where neither exists,
-the pattern is the outer fifth of the firm's own readings of `measure`, and its sentence says so.
+limit, `{limit}` stands for the firm's own limit from its settings, else for `limit`, the usual one; where neither
+exists, the pattern is the outer fifth of the firm's own readings of `measure`, and its sentence says so.
 Usual limits: common practice, no source, unless a comment names one.
 """
 

@@ -1,4 +1,4 @@
-"""Share of openings called back by age: Kaplan-Meier for one complaint, Aalen-Johansen where one event ends the other."""
+"""Share of openings called back by age: Kaplan-Meier for one complaint, Aalen-Johansen where one ends the other."""
 
 from dataclasses import dataclass
 
@@ -10,7 +10,7 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Curve:
-    """Steps of a curve: at each day on which an event fell, those at risk, events, share without an event and its error.
+    """Steps of a curve, at each day on which an event fell: those at risk, events, share without one and its error.
 
     cumulative_hazard: sum of events over those at risk (Nelson 1969, Aalen 1978)
     """
@@ -36,10 +36,11 @@ def kaplan_meier(days: Array, came: NDArray[np.bool_]) -> Curve:
     """
     steps, at_risk, events = _steps(days, came)
     left = at_risk - events
-    surviving = np.cumprod(left / at_risk)
+    surviving = np.cumprod(left / at_risk).astype(float)
     with np.errstate(divide="ignore", invalid="ignore"):
         spread = np.cumsum(np.where(left > 0, events / (at_risk * left), 0.0))
-    return Curve(steps, at_risk, events, surviving, surviving * np.sqrt(spread), np.cumsum(events / at_risk))
+    error: Array = surviving * np.sqrt(spread)
+    return Curve(steps, at_risk, events, surviving, error, np.cumsum(events / at_risk))
 
 
 def _steps(days: Array, came: NDArray[np.bool_]) -> tuple[Array, Array, Array]:

@@ -43,8 +43,7 @@ class Fit:
 
     def covariance(self) -> Array:
         """Covariance of the effects under their penalty."""
-        inverse: Array = np.linalg.inv(self.information)
-        return inverse
+        return np.linalg.inv(self.information).astype(float)
 
 
 def clock(days: Array, came: NDArray[np.bool_]) -> Clock:
@@ -62,14 +61,14 @@ def fit_hazard(
             start: effects to begin from; steps: most Newton steps
     out:    Fit; expected sums to the number of events
     """
-    effects: Array = np.zeros(features.shape[1]) if start is None else start.copy()
+    effects = _first_effects(features, start)
     used = time.band_events > 0
     years, counts = time.years[:, used], time.band_events[used]
     score_events = features.T @ time.event.astype(float)
     state = _state(effects, features, years, counts)
     for _ in range(steps):
         gradient = score_events - features.T @ state.expected - penalty * effects
-        move = np.linalg.solve(_information(state, features, counts, penalty), gradient)
+        move: Array = np.linalg.solve(_information(state, features, counts, penalty), gradient)
         move *= min(1.0, MAX_STEP / max(np.abs(move).max(initial=0.0), TOLERANCE))
         effects, state = _improved(effects, move, state, (features, years, counts, score_events, penalty))
         if np.abs(move).max(initial=0.0) < TOLERANCE:
@@ -77,6 +76,10 @@ def fit_hazard(
     baseline = np.zeros(len(used))
     baseline[used] = state.baseline
     return Fit(effects, baseline, _information(state, features, counts, penalty), state.expected)
+
+
+def _first_effects(features: Array, start: Array | None) -> Array:
+    return np.zeros(features.shape[1]) if start is None else start.copy()
 
 
 @dataclass(frozen=True)

@@ -152,7 +152,7 @@ def _forward(search: _Search, allowed: NDArray[np.bool_]) -> None:
     open_pairs = search.testable & allowed
     while open_pairs.any():
         weighted = np.where(open_pairs, search.p / search.weights, np.inf)
-        q = np.vectorize(q_value)(weighted, search.found + 1, tests, rules)
+        q = q_values(weighted, search.found + 1, tests, rules)
         if q.min() > rules.false_share:
             return
         k, c = _nearest_to_the_cause(search, q)
@@ -178,14 +178,17 @@ def _related(search: _Search, one: int, two: int) -> bool:
     """Whether two patterns go together on the openings where both are recorded."""
     pair = search.study.present[:, [one, two]]
     both = pair[~np.isnan(pair).any(axis=1)]
-    if (both.std(axis=0, ddof=0) == 0).any() or len(both) == 0:
+    if len(both) == 0:
         return False
-    return bool(np.corrcoef(both.T)[0, 1] > search.rules.related)
+    apart = both - both.mean(axis=0)
+    spread = np.sqrt((apart**2).sum(axis=0).prod())
+    return bool(apart[:, 0] @ apart[:, 1] > search.rules.related * spread)
 
 
-def q_value(weighted_p: float, rank: int, tests: int, rules: Rules) -> float:
+def q_values(weighted_p: Array, rank: int, tests: int, rules: Rules) -> Array:
     """Weighted p times tests over rank, never less than the cap allows: flagged exactly when q <= the false share."""
-    return float(min(1.0, weighted_p * max(tests / rank, rules.false_share / rules.cap)))
+    q: Array = np.minimum(1.0, weighted_p * max(tests / rank, rules.false_share / rules.cap))
+    return q
 
 
 def _include(search: _Search, k: int, cause: str) -> None:
@@ -240,7 +243,7 @@ def _finish_q(search: _Search) -> None:
         k, c = np.unravel_index(int(flat), weighted.shape)
         if not np.isfinite(weighted[k, c]):
             return
-        running = max(running, q_value(weighted[k, c], rank, tests, rules), floor)
+        running = max(running, float(q_values(weighted, rank, tests, rules)[k, c]), floor)
         search.q[k, c] = running
 
 

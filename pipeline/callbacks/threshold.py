@@ -133,8 +133,8 @@ def _log_ratio(beyond: Array, events: int, share: Array) -> Array:
 def chance_alone(best: float, expected: Array, start: NDArray[np.intp], share: Array, events: int) -> float:
     """Share of draws without a threshold whose best cut is at least as clear.
 
-    in:     best: largest log likelihood ratio seen; expected: events per opening in the order of the reading; start: first
-            opening beyond each cut; share: of the expected events beyond it; events: how many there were
+    in:     best: largest log likelihood ratio seen; expected: events per opening in the order of the reading;
+            start: first opening beyond each cut; share: of the expected events beyond it; events: how many there were
     """
     rng = np.random.default_rng(SEED)
     ladder = np.cumsum(expected) / expected.sum()

@@ -89,7 +89,7 @@ def _blank(kind: str, rows: int) -> NDArray[np.generic]:
 def _literal(node: Node, rows: int) -> Known:
     if node.kind == "null":
         return np.zeros(rows), np.zeros(rows, bool)
-    return np.full(rows, node.value, dtype=STORED_AS[node.kind]), np.ones(rows, bool)  # type: ignore[arg-type]
+    return np.full(rows, node.value, dtype=STORED_AS[node.kind]), np.ones(rows, bool)
 
 
 def _compared(op: str, left: Known, right: Known) -> Known:

@@ -85,7 +85,8 @@ def attributed(part: Part, total: int) -> str:
         money = f" and ${part.cost:,.0f} (${part.cost_low:,.0f}–${part.cost_high:,.0f})"
     return (
         f"About {part.callbacks:.0f} of {total} such callbacks "
-        f"({part.callbacks_low:.0f}–{part.callbacks_high:.0f}){money} go with it, if the link is causal and the fault fully prevented."
+        f"({part.callbacks_low:.0f}–{part.callbacks_high:.0f}){money} go with it, "
+        "if the link is causal and the fault fully prevented."
     )
 
 

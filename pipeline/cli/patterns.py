@@ -5,10 +5,12 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pipeline.cli.text import common, day, finish, table, usd
+from pipeline.cli.text import common, day, finish, percent, table, usd
 
 if TYPE_CHECKING:
-    from schemas.results_callbacks import PatternRow, PatternsResult
+    from schemas.results_callbacks import CauseTotal, PatternRow, PatternsResult
+
+SHARES = (("by_12_months", 12), ("by_24_months", 24))
 
 
 def patterns(
@@ -35,6 +37,7 @@ def lines(result: "PatternsResult") -> Iterator[str]:
     rows = result["patterns"]
     flagged = [row for row in rows if row["flagged"]]
     yield _headline(result, len(flagged))
+    yield from (_rate(total) for total in result["causes"])
     for row in flagged:
         yield ""
         yield f"{row['level'].upper()} · {row['cause']} · {row['pattern']}"
@@ -54,6 +57,18 @@ def _headline(result: "PatternsResult", flagged: int) -> str:
     return (
         f"{result['openings']:,} finished openings up to {result['as_of']}, {events} first callbacks inside the "
         f"warranty: {flagged} patterns stand out. On average at most one such flag in ten is wrong."
+    )
+
+
+def _rate(total: "CauseTotal") -> str:
+    if total["rate_per_100_years"] is None:
+        return f"{total['cause']}: no time watched yet."
+    reached = [(total[key], months) for key, months in SHARES if total[key] is not None]  # type: ignore[literal-required]
+    curve = [f"{percent(share, digits=1)} of openings by {months} months" for share, months in reached]
+    return (
+        f"{total['cause']}: {total['callbacks']} first callbacks in {total['opening_years']:,.0f} opening-years, "
+        f"{total['rate_per_100_years']:.1f} per 100 ({total['rate_low']:.1f}–{total['rate_high']:.1f})"
+        f"{'; ' if curve else ''}{', '.join(curve)}."
     )
 
 

@@ -40,13 +40,13 @@ def lines(result: "RevisitResult") -> Iterator[str]:
         names = ", ".join(result["base_rate"])
         yield f"Too few callbacks to tell openings apart, so all share the base rate: {names}."
     yield ""
-    yield "Chances from past jobs, not findings: a visit settles it. Crews are allowed for and are not given as a reason."
+    yield "Chances from past jobs, not findings: a visit settles it. Crews are allowed for, and are no reason given."
 
 
 def _head(row: "RevisitRow") -> str:
     likeliest = max(row["by_cause"], key=lambda cause: row["by_cause"][cause])
     return (
         f"{row['opening_id']} (job {row['job_id']}, finished {row['completed_on']}, "
-        f"warranty to {row['warranty_ends_on']}): {percent(row['probability'], digits=1)} before the warranty ends, mostly {likeliest}; "
-        f"expected cost {usd(row['expected_cost'])}"
+        f"warranty to {row['warranty_ends_on']}): {percent(row['probability'], digits=1)} before the warranty ends, "
+        f"mostly {likeliest}; expected cost {usd(row['expected_cost'])}"
     )

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class CallbackRecords:
-    """as_of; facts: every opening with card and weather; population: the finished ones at risk; visits: the one list."""
+    """facts: every opening with card and weather; population: the finished ones at risk; visits: the one list."""
 
     as_of: date
     facts: "pl.DataFrame"

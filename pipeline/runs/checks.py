@@ -10,6 +10,7 @@ from pipeline.settings import Settings
 from pipeline.store.book import frame, newest_date, open_book
 from schemas.results_callbacks import CheckRow, ChecksResult
 
+
 def checks_(book: Path, settings: Settings, *, as_of: date | None = None) -> ChecksResult:
     """Readings beyond `[limits]`, of open and finished jobs alike. A reading exactly at its limit keeps it.
 

@@ -13,9 +13,12 @@ from schemas.results_callbacks import CauseTotal, PatternRow, PatternsResult, Th
 from schemas.vocab import CAUSES
 
 if TYPE_CHECKING:
+    import numpy as np
     import polars as pl
+    from numpy.typing import NDArray
 
     from pipeline.callbacks.attributable import Part, Severity
+    from pipeline.callbacks.curves import Curve
     from pipeline.callbacks.patterns import Finding, Findings
     from pipeline.callbacks.threshold import Threshold
 
@@ -190,9 +193,33 @@ def _clearest_first(row: PatternRow) -> tuple[bool, float, float, str]:
 
 
 def _total(found: "Findings", cause: str, parts: list["Part"]) -> CauseTotal:
-    events = found.study.clocks[cause].events
-    explained = sum(part.callbacks for part in parts if part.cause == cause)
-    return CauseTotal(cause=cause, callbacks=events, not_explained=events - explained)
+    from pipeline.callbacks.curves import kaplan_meier
+    from pipeline.callbacks.exposure import first_event
+    from pipeline.callbacks.rates import rate_per_100_years
+
+    time = found.study.clocks[cause]
+    years = float(time.years.sum())
+    rate, days = rate_per_100_years(time.events, years), first_event(found.study.population, cause)
+    curve = kaplan_meier(*days)
+    return CauseTotal(
+        cause=cause,
+        callbacks=time.events,
+        not_explained=time.events - sum(part.callbacks for part in parts if part.cause == cause),
+        opening_years=years,
+        rate_per_100_years=_known(rate.value),
+        rate_low=_known(rate.low),
+        rate_high=_known(rate.high),
+        by_12_months=_share_by(curve, days[0], 12),
+        by_24_months=_share_by(curve, days[0], 24),
+    )
+
+
+def _share_by(curve: "Curve", days: "NDArray[np.float64]", months: int) -> float | None:
+    """Share called back by a month; null while no opening has been watched that long."""
+    from pipeline.callbacks.bands import DAYS_PER_MONTH
+
+    day = math.floor(months * DAYS_PER_MONTH)
+    return curve.share_by(day) if float(days.max(initial=0.0)) >= day else None
 
 
 def _search_row(search: "Threshold") -> ThresholdSearch:

@@ -22,6 +22,7 @@ from tests.recovery.callback_world import AS_OF, counted_visits, make_world
 
 FEW = settings(max_examples=60, deadline=None)
 NUMBERS = st.one_of(st.none(), st.floats(-50, 120))
+MARKS = st.sampled_from([True, False, None])
 TRUTHS = st.sampled_from(["substrate_wet", "substrate_temp_f < 40", "gasket_gap_in > 0"])
 
 
@@ -36,7 +37,7 @@ def test_any_text_is_a_condition_or_a_fault_of_the_users_making(text):
 
 
 @FEW
-@given(TRUTHS, TRUTHS, st.lists(st.tuples(NUMBERS, NUMBERS, st.sampled_from([True, False, None])), min_size=1, max_size=8))
+@given(TRUTHS, TRUTHS, st.lists(st.tuples(NUMBERS, NUMBERS, MARKS), min_size=1, max_size=8))
 def test_not_of_and_is_or_of_nots(one, two, rows):
     """De Morgan, with not recorded as the third value."""
     temp, gap, wet = zip(*rows, strict=True)

@@ -4,12 +4,14 @@ import numpy as np
 import pytest
 
 from pipeline.callbacks.hazard import Clock, clock, fit_hazard
-from pipeline.callbacks.selection import Rules, q_value, mid_p
+from pipeline.callbacks.selection import Rules, mid_p, q_values
 
 # Weeks of remission (Freireich and others 1963): 6-MP, then placebo; 1 = relapsed
 WEEKS = np.array(
-    [6, 6, 6, 7, 10, 13, 16, 22, 23, 6, 9, 10, 11, 17, 19, 20, 25, 32, 32, 34, 35]
-    + [1, 1, 2, 2, 3, 4, 4, 5, 5, 8, 8, 8, 8, 11, 11, 12, 12, 15, 17, 22, 23],
+    [
+        *[6, 6, 6, 7, 10, 13, 16, 22, 23, 6, 9, 10, 11, 17, 19, 20, 25, 32, 32, 34, 35],
+        *[1, 1, 2, 2, 3, 4, 4, 5, 5, 8, 8, 8, 8, 11, 11, 12, 12, 15, 17, 22, 23],
+    ],
     float,
 )
 RELAPSED = np.array([1] * 9 + [0] * 12 + [1] * 21, bool)
@@ -18,7 +20,7 @@ NO_PENALTY = np.array([1e-12])
 
 
 def risk_sets(days, came):
-    """One band per day with an event, 'exposure' 1 for those still watched: then the model is Cox's with Breslow ties."""
+    """One band per day with an event, 'exposure' 1 for those still watched: Cox's model with Breslow ties."""
     steps = np.unique(days[came])
     events = np.array([(days[came] == step).sum() for step in steps], float)
     return Clock((days[:, None] >= steps).astype(float), came, events)
@@ -105,7 +107,7 @@ BH_1995 = [0.0001, 0.0004, 0.0019, 0.0095, 0.0201, 0.0278, 0.0298, 0.0344, 0.045
 def test_false_discovery_rule_on_the_thrombolysis_trial():
     """Benjamini and Hochberg 1995, section 4.2, 15 tests: 4 pass at 5 %; q 0.0015, 0.003, 0.0095, 0.035625, 0.0603."""
     rules = Rules(false_share=0.05, cap=1.0)
-    q = [q_value(p, rank, 15, rules) for rank, p in enumerate(BH_1995, start=1)]
+    q = [q_values(np.array(p), rank, 15, rules) for rank, p in enumerate(BH_1995, start=1)]
     assert q[:5] == pytest.approx([0.0015, 0.003, 0.0095, 0.035625, 0.0603], rel=1e-6)
     assert sum(value <= 0.05 for value in q[:5]) == 4
 
@@ -113,5 +115,5 @@ def test_false_discovery_rule_on_the_thrombolysis_trial():
 def test_the_cap_holds_however_many_patterns_pass():
     """Rank 30 of 40 would pass p = 0.02 at 10 %; the cap of 0.01 does not, and q says so."""
     rules = Rules()
-    assert q_value(0.02, 30, 40, rules) > rules.false_share
-    assert q_value(0.009, 30, 40, rules) <= rules.false_share
+    assert q_values(np.array(0.02), 30, 40, rules) > rules.false_share
+    assert q_values(np.array(0.009), 30, 40, rules) <= rules.false_share

@@ -1,8 +1,8 @@
 """An invented firm whose callbacks obey planted truths: known-answer data for the callback methods.
 
-Everything here is made up. Two-year callback probability of 4 to 9 %, twelve true pattern-cause pairs with hazard ratios
-of 1.5 to 4, nulls that follow crews and walls, proxies, noise, cards with gaps (more of them on bad days and from bad
-crews), wrong complaints, callers' own faults, double reports, rain and frailty.
+Everything here is made up. Two-year callback probability of 4 to 9 %, twelve true pattern-cause pairs with hazard
+ratios of 1.5 to 4, nulls that follow crews and walls, proxies, noise, cards with gaps (more of them on bad days and
+from bad crews), wrong complaints, callers' own faults, double reports, rain and frailty.
 """
 
 from dataclasses import dataclass

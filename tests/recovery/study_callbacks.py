@@ -1,6 +1,6 @@
 """The callbacks half of `make study`: patterns, thresholds and two-year risk on invented firms with planted truths.
 
-Run: python tests/recovery/study_callbacks.py [first seed] [sizes ...]. Seeds from 70,000 on were not used while building.
+Run: python tests/recovery/study_callbacks.py [first seed] [sizes ...]. Seeds from 70,000 on: not used while building.
 """
 
 import sys
@@ -180,7 +180,9 @@ def full_case(openings: int, seed: int) -> dict[str, float]:
     return {**detection(one), **placed(one), **two_years(one)}
 
 
-def gathered(run: Callable[[int, int], dict[str, float]], openings: int, seeds: Sequence[int]) -> dict[str, list[float]]:
+def gathered(
+    run: Callable[[int, int], dict[str, float]], openings: int, seeds: Sequence[int]
+) -> dict[str, list[float]]:
     """Figures of many seeds by name; what does not apply to a seed is left out."""
     figures: dict[str, list[float]] = {}
     for seed in seeds:

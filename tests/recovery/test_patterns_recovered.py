@@ -1,4 +1,4 @@
-"""Planted patterns are found, planted nulls are not, in invented firms with fixed seeds (small versions of `make study`)."""
+"""Planted patterns are found, planted nulls are not: invented firms, fixed seeds, small versions of `make study`."""
 
 import numpy as np
 import pytest
@@ -82,7 +82,7 @@ def test_a_firm_of_150_openings_is_told_there_is_not_enough_data():
 
 @pytest.mark.parametrize(("statistic", "both_sides"), [(7.63, 0.10), (9.31, 0.05), (12.69, 0.01)])
 def test_the_search_p_agrees_with_published_critical_values(statistic, both_sides):
-    """Largest chi-square over all cuts from the 10th to the 90th percentile (Andrews 1993, table 1, p = 1; from memory).
+    """Largest chi-square over cuts from the 10th to the 90th percentile (Andrews 1993, table 1, p = 1; from memory).
 
     Ours looks at one side only, so half of it; 999 draws, so within 0.02.
     """

@@ -19,12 +19,14 @@ JOBS = pl.DataFrame(
     },
     schema_overrides={"warranty_months": pl.Int64},
 )
-OPENINGS = pl.DataFrame({"opening_id": ["d1", "d2", "o1", "l1", "s1"], "job_id": ["done", "done", "open", "later", "short"]})
+OPENINGS = pl.DataFrame(
+    {"opening_id": ["d1", "d2", "o1", "l1", "s1"], "job_id": ["done", "done", "open", "later", "short"]}
+)
+VISIT = {"opening_id": pl.String, "complaint": pl.String, "visit_reported_on": pl.Date, "counts": pl.Boolean}
 
 
 def visits(*rows):
-    names = ["opening_id", "complaint", "visit_reported_on", "counts"]
-    return pl.DataFrame(list(rows), schema=dict(zip(names, [pl.String, pl.String, pl.Date, pl.Boolean], strict=True)), orient="row")
+    return pl.DataFrame(list(rows), schema=VISIT, orient="row")
 
 
 def test_only_openings_of_finished_jobs_are_at_risk_until_today_or_the_warranty_ends():
