@@ -50,9 +50,7 @@ def lines(file: "InspectedFile") -> Iterator[str]:
 
 
 def _row(column: "InspectedColumn") -> list[object]:
-    if column["column"] is None:
-        like = f"kept out; like {column['nearest']}?" if column["nearest"] else "kept out"
-        return [column["header"], like, None, column["filled"], None]
+    ours = column["column"] or (f"kept out; {column['nearest']}?" if column["nearest"] else "kept out")
     read_as = f"{column['read_as']} in {column['unit']}" if column["unit"] not in (None, "date") else column["read_as"]
     example = "; ".join(f"{cell['text']} → {cell['value']}" for cell in column["examples"])
-    return [column["header"], column["column"], read_as, column["filled"], example or None]
+    return [column["header"], ours, read_as, column["filled"], example or None]

@@ -115,7 +115,7 @@ def layout(headers: Sequence[str], kind: str, settings: Settings) -> Layout:
     unexpected: list[str] = []
     for at, header in enumerate(headers):
         if found := heading(header, kind, settings):
-            plans[at] = _plan(found, kind, header, settings)
+            plans[at] = plan_of(found, kind, header, settings)
         elif plain_names[at] and not (corrected and plain_names[at] in QUARANTINE_COLUMNS):
             unexpected.append(header.strip())
     given = [plan.name for plan in plans.values()]
@@ -130,7 +130,8 @@ def _repeated(names: Sequence[str]) -> list[str]:
     return sorted({name for name in names if names.count(name) > 1})
 
 
-def _plan(found: Heading, kind: str, header: str, settings: Settings) -> ColumnPlan:
+def plan_of(found: Heading, kind: str, header: str, settings: Settings) -> ColumnPlan:
+    """How a column under a heading is to be read."""
     metadata = KINDS[kind].columns()[found.column].metadata
     value_kind = str(metadata["kind"])
     return ColumnPlan(

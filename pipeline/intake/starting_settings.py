@@ -26,8 +26,8 @@ def starting_settings(files: Sequence[InspectedFile]) -> str:
     for kind in dict.fromkeys(file["kind"] for file in files):
         parts += _section(f"headers.{kind}", _headings([file for file in files if file["kind"] == kind]))
     columns = [column for file in files for column in file["columns"]]
-    for name in dict.fromkeys(column["column"] for column in columns if column["read_as"] == "word"):
-        parts += _section(f"words.{name}", _words([column for column in columns if column["column"] == name]))
+    for name in dict.fromkeys(_ours(column) for column in columns if column["read_as"] == "word"):
+        parts += _section(f"words.{name}", _words([column for column in columns if _ours(column) == name]))
     parts += _section("dates", _undecided(columns, "date", '"mdy"', '"dmy"'))
     numeric = [column for column in columns if column["read_as"] not in ("date", None) and column["doubts"]]
     parts += _section("numbers", ['# decimal = ","   # bare numbers could be read in two ways'] if numeric else [])
@@ -53,6 +53,11 @@ def _headings(files: Sequence[InspectedFile]) -> list[str]:
     return lines
 
 
+def _ours(column: InspectedColumn) -> str:
+    """The column of ours that it is, or that it is most like."""
+    return column["column"] or column["nearest"] or column["header"]
+
+
 def _words(columns: Sequence[InspectedColumn]) -> list[str]:
     return [
         f"# {_quoted(refused['text'])} = {_quoted('our word')}   # {refused['rule']}"
@@ -63,7 +68,7 @@ def _words(columns: Sequence[InspectedColumn]) -> list[str]:
 
 def _undecided(columns: Sequence[InspectedColumn], kind: str, first: str, other: str) -> list[str]:
     return [
-        f"# {column['column']} = {first}   # or {other}: {'; '.join(column['doubts'])}"
+        f"# {_ours(column)} = {first}   # or {other}: {'; '.join(column['doubts'])}"
         for column in columns
         if column["read_as"] == kind and column["doubts"]
     ]
@@ -72,7 +77,7 @@ def _undecided(columns: Sequence[InspectedColumn], kind: str, first: str, other:
 def _units(files: Sequence[InspectedFile]) -> list[str]:
     """Measured columns that hold bare numbers, with the unit in which they are read now."""
     return [
-        f"# {column['column']} = {_quoted(column['unit'])}   # bare numbers are read so; e.g. \"cm\", \"ft\""
+        f"# {_ours(column)} = {_quoted(column['unit'])}   # bare numbers are read so; e.g. \"cm\", \"ft\""
         for file in files
         for column in file["columns"]
         if column["read_as"] == "length" and column["unit"] and column["filled"]

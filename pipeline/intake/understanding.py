@@ -1,14 +1,14 @@
 """How the columns of a new firm's files are understood, with doubts, before anything is taken in."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from difflib import get_close_matches
-from functools import partial
 
 import polars as pl
 
 from pipeline.intake.convert import ColumnPlan, Converted, converted
-from pipeline.intake.find import Found
-from pipeline.intake.headers import SUFFIXES, plain
+from pipeline.intake.find import Found, kind_of_file, kind_of_name
+from pipeline.intake.headers import SUFFIXES, Heading, plain, plan_of
 from pipeline.intake.kinds_of import likeliest_layout
 from pipeline.intake.raw import RawColumn
 from pipeline.intake.read import Table, Terms, records, tables_of
@@ -16,7 +16,8 @@ from schemas.batch import FileRead
 from schemas.kinds import KINDS
 from schemas.results_intake import CellExample, InspectedColumn, InspectedFile, RefusedCell
 
-REFUSED_SHOWN = 5
+NO_KIND = "neither the name nor a heading tells which kind of record this is; give --kind"
+REFUSED_SHOWN = 20
 # Headings that offices use, and the columns of ours they usually mean, the likeliest first: common practice, no source.
 COMMON_HEADINGS = {
     "date": ("worked_on", "bought_on", "incurred_on", "reported_on", "checked_on", "observed_on", "quoted_on"),
@@ -66,9 +67,14 @@ def understood(found: Found, terms: Terms) -> Iterator[InspectedFile]:
 
     errors: InputError when the file cannot be opened at all
     """
-    lenient = Terms(terms.kind, terms.settings, terms.received, likeliest_layout)
+    lenient = replace(terms, lay_out=likeliest_layout)
     for table in tables_of(found, lenient):
-        yield _noaa(table) if isinstance(table, FileRead) else _table(table, terms)
+        if isinstance(table, FileRead):
+            yield _noaa(table)
+            continue
+        told = terms.kind or kind_of_name(table.source.sheet or "") or kind_of_file(found)
+        guessed = not told and not table.layout.plans
+        yield _table(table, terms, [NO_KIND] if guessed else [])
 
 
 def _noaa(file: FileRead) -> InspectedFile:
@@ -79,19 +85,16 @@ def _noaa(file: FileRead) -> InspectedFile:
     )  # fmt: skip
 
 
-def _table(table: Table, terms: Terms) -> InspectedFile:
+def _table(table: Table, terms: Terms, doubts: list[str]) -> InspectedFile:
     layout = table.layout
-    doubts = [f"column {name} stands twice; leave one of them" for name in layout.repeated]
-    if not layout.plans:
-        doubts.append("neither the name nor a heading tells which kind of record this is; give --kind")
+    doubts += [f"column {name} stands twice; leave one of them" for name in layout.repeated]
     usable = not layout.missing and not layout.repeated
     file = records(table, terms) if usable else None
     if file is not None:
         doubts += [notice.text for notice in file.warnings if notice.column is None and notice.line is None]
     spare = [name for name in KINDS[layout.kind].columns() if name not in {plan.name for plan in layout.plans.values()}]
-    unnamed = partial(_unknown, spare=spare)
     columns = [
-        _known(layout.plans[at], column, table) if at in layout.plans else unnamed(column)
+        _known(layout.plans[at], column, table) if at in layout.plans else _unknown(column, table, terms, spare)
         for at, column in enumerate(table.raw.columns)
         if column.header.strip()
     ]
@@ -126,10 +129,17 @@ def _refused(result: Converted) -> list[RefusedCell]:
     return [RefusedCell(text=row["value"], rule=row["rule"]) for row in rules.iter_rows(named=True)]
 
 
-def _unknown(column: RawColumn, spare: Sequence[str]) -> InspectedColumn:
+def _unknown(column: RawColumn, table: Table, terms: Terms, spare: Sequence[str]) -> InspectedColumn:
+    """A column of theirs; where it is like one of ours, read as it would be under that name."""
+    like = nearest(column.header, spare)
+    if like is not None:
+        plan = plan_of(Heading(like), table.layout.kind, column.header, terms.settings)
+        read = _known(plan, column, table)
+        read["column"], read["nearest"] = None, like
+        return read
     return InspectedColumn(
         header=column.header.strip(), column=None, read_as=None, unit=None, filled=int(column.text.count()),
-        examples=[], refused=[], readings=[], doubts=[], nearest=nearest(column.header, spare),
+        examples=[], refused=[], readings=[], doubts=[], nearest=None,
     )  # fmt: skip
 
 

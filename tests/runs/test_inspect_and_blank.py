@@ -66,7 +66,7 @@ def test_inspect_prints_one_json_list_of_what_was_read_and_written(tmp_path: Pat
     document = json.loads(result.stdout)
     assert [entry["path"] for entry in document] == [str(tmp_path / "labour.csv"), str(out)]
     told = CliRunner().invoke(app, ["inspect", str(tmp_path / "labour.csv"), "--out", str(out)]).stdout
-    assert "missing and needed: job_id, worked_on" in told and "like job_id?" in told
+    assert "missing and needed: job_id, worked_on" in told and "kept out; job_id?" in told
 
 
 def test_the_blank_workbook_has_every_kind_column_and_word_list(tmp_path: Path) -> None:
