@@ -73,12 +73,7 @@ def make_firm(world: World) -> Firm:
     rng = np.random.default_rng(world.seed)
     o = _openings(world, rng)
     factors = _world_factors(world, rng)
-    median = {phase: _true_hours(phase, o, world, factors) for phase in PHASES}
-    crew = np.array([factors["crew"][c] for c in o["crew"]])
-    crew_wall = np.array([factors["crew_wall"].get((c, w), 1.0) for c, w in zip(o["crew"], o["wall_type"])])
-    for phase in PHASES:
-        if phase not in JOB_PHASES:
-            median[phase] = median[phase] * crew * crew_wall
+    median = _median_hours(o, world, factors)
     hours = _noisy(median, o, world, rng)
     jobs = _jobs_frame(o, hours, rng)
     labour = _labour_frame(o, hours, world, rng)
@@ -97,50 +92,88 @@ def make_firm(world: World) -> Firm:
     )
 
 
+def _median_hours(o: dict[str, Any], world: World, factors: dict[str, Any]) -> dict[str, np.ndarray]:
+    median = {phase: _true_hours(phase, o, world, factors) for phase in PHASES}
+    pace = np.array(
+        [
+            factors["crew"][crew] * factors["crew_wall"][crew, wall]
+            for crew, wall in zip(o["crew"], o["wall_type"], strict=True)
+        ]
+    )
+    return {phase: hours if phase in JOB_PHASES else hours * pace for phase, hours in median.items()}
+
+
+THICKNESS_IN = {
+    "poured_concrete": [8, 8, 8, 9, 10, 12],
+    "concrete_block": [8, 8, 8, 10, 12],
+    "brick": [8, 8, 12, 12],
+    "stone": [14, 16, 18, 20, 24],
+    "wood_foundation": [6, 7.5, 8],
+}
+
+
 def _openings(world: World, rng: np.random.Generator) -> dict[str, Any]:
+    """Jobs in order of their start, one to four openings each, as columns of openings."""
     m = rng.choice([1, 2, 3, 4], world.jobs, p=[0.64, 0.23, 0.09, 0.04])
     job = np.repeat(np.arange(world.jobs), m)
-    n = len(job)
     years = world.years or max(world.jobs / world.per_year, 1.0)
     start = np.sort(rng.integers(0, int(365 * years), world.jobs))
-    job_wall = rng.choice(WALLS, world.jobs, p=WALL_SHARES)
-    wall = np.where(rng.random(n) < 0.93, job_wall[job], rng.choice(WALLS, n, p=WALL_SHARES))
-    thickness = {
-        "poured_concrete": [8, 8, 8, 9, 10, 12],
-        "concrete_block": [8, 8, 8, 10, 12],
-        "brick": [8, 8, 12, 12],
-        "stone": [14, 16, 18, 20, 24],
-        "wood_foundation": [6, 7.5, 8],
+    day = np.array([FIRST_DAY + timedelta(days=int(s)) for s in start])
+    crews = np.array([f"crew {c}" for c in "ABCDEFGH"[: world.crews]])
+    soil = rng.choice(list(SOIL_FACTOR), world.jobs, p=[0.2, 0.35, 0.33, 0.12])
+    hand = rng.random(world.jobs) < 0.38
+    sizes = _sizes(rng, job, world.jobs)
+    return {
+        "job": job,
+        "m": m[job].astype(float),
+        "crew": rng.choice(crews, world.jobs)[job],
+        "start": day[job],
+        "winter": np.isin([d.month for d in day], (12, 1, 2, 3))[job],
+        "after_saw": job >= (world.new_saw_share or 2.0) * world.jobs,
+        "soil": soil[job],
+        **sizes,
+        **_outside(rng, sizes, hand[job]),
     }
-    t = np.array([rng.choice(thickness[w]) for w in wall], dtype=float)
+
+
+def _sizes(rng: np.random.Generator, job: np.ndarray, jobs: int) -> dict[str, Any]:
+    """The wall and the hole in it."""
+    n = len(job)
+    job_wall = rng.choice(WALLS, jobs, p=WALL_SHARES)
+    wall = np.where(rng.random(n) < 0.93, job_wall[job], rng.choice(WALLS, n, p=WALL_SHARES))
     work = rng.choice(["new_cut", "enlarge", "replace"], n, p=[0.42, 0.43, 0.15])
     W = rng.choice([30, 36, 36, 40, 42, 48, 48, 54, 60], n) + np.round(rng.normal(0, 1, n) * 2) / 2
     H = rng.choice([36, 42, 48, 48, 48, 54, 60], n) + np.round(rng.normal(0, 1, n) * 2) / 2
     old_w = np.where(work == "enlarge", np.minimum(rng.choice([28, 30, 32, 32, 36], n), W), 0.0)
     old_h = np.where(work == "enlarge", np.minimum(rng.choice([14, 16, 18, 20, 24], n), H), 0.0)
-    old_w, old_h = np.where(work == "replace", W, old_w), np.where(work == "replace", H, old_h)
-    no_dig = (work == "replace") & (rng.random(n) < 0.6)
-    depth = np.clip(H + rng.normal(14, 6, n), H + 2, 110).round()
-    job_soil = rng.choice(list(SOIL_FACTOR), world.jobs, p=[0.2, 0.35, 0.33, 0.12])[job]
-    hand = rng.random(world.jobs) < 0.38
-    dig = np.where(no_dig, "none", np.where(hand[job], "hand", "machine"))
-    well = np.where(
-        no_dig, "none", np.where(rng.random(n) < 0.05, "none", rng.choice(list(WELL_RATE), n, p=[0.5, 0.3, 0.08, 0.12]))
-    )
-    well_w = np.where(well != "none", W + rng.choice([8, 12, 12, 18], n), np.nan)
-    well_p = np.where(well != "none", rng.choice([36, 36, 40, 44], n), np.nan)
-    drain = np.where(no_dig, "none", rng.choice(["none", "gravel_pit", "footing_drain", "sump"], n, p=[0.15, 0.4, 0.33, 0.12]))
-    reinforced = np.where(wall == "poured_concrete", rng.random(n) < 0.4, (wall == "concrete_block") & (rng.random(n) < 0.2))
-    crews = np.array([f"crew {c}" for c in "ABCDEFGH"[: world.crews]])
-    start_day = np.array([FIRST_DAY + timedelta(days=int(s)) for s in start])
+    bars = np.where(wall == "poured_concrete", 0.4, np.where(wall == "concrete_block", 0.2, 0.0))
     return {
-        "job": job, "m": m[job].astype(float), "wall_type": wall, "t": t, "work": work, "W": W, "H": H,
-        "old_w": old_w, "old_h": old_h, "depth": depth, "soil": job_soil, "dig": dig, "well": well,
-        "well_w": well_w, "well_p": well_p, "drain": drain, "reinforced": reinforced,
-        "crew": rng.choice(crews, world.jobs)[job], "start": start_day[job],
-        "winter": np.isin([d.month for d in start_day], (12, 1, 2, 3))[job],
-        "after_saw": job >= (world.new_saw_share or 2.0) * world.jobs,
-    }  # fmt: skip
+        "wall_type": wall,
+        "t": np.array([rng.choice(THICKNESS_IN[w]) for w in wall], dtype=float),
+        "work": work,
+        "W": W,
+        "H": H,
+        "old_w": np.where(work == "replace", W, old_w),
+        "old_h": np.where(work == "replace", H, old_h),
+        "reinforced": rng.random(n) < bars,
+    }
+
+
+def _outside(rng: np.random.Generator, sizes: dict[str, Any], hand: np.ndarray) -> dict[str, Any]:
+    """Dig, well and drain."""
+    n, W, H = len(hand), sizes["W"], sizes["H"]
+    no_dig = (sizes["work"] == "replace") & (rng.random(n) < 0.6)
+    kinds = rng.choice(list(WELL_RATE), n, p=[0.5, 0.3, 0.08, 0.12])
+    well = np.where(no_dig | (rng.random(n) < 0.05), "none", kinds)
+    drains = rng.choice(["none", "gravel_pit", "footing_drain", "sump"], n, p=[0.15, 0.4, 0.33, 0.12])
+    return {
+        "depth": np.clip(H + rng.normal(14, 6, n), H + 2, 110).round(),
+        "dig": np.where(no_dig, "none", np.where(hand, "hand", "machine")),
+        "well": well,
+        "well_w": np.where(well != "none", W + rng.choice([8, 12, 12, 18], n), np.nan),
+        "well_p": np.where(well != "none", rng.choice([36, 36, 40, 44], n), np.nan),
+        "drain": np.where(no_dig, "none", drains),
+    }
 
 
 def _world_factors(world: World, rng: np.random.Generator) -> dict[str, Any]:
@@ -263,24 +296,34 @@ def _noise_parts(o: dict[str, Any], world: World) -> tuple[float, np.ndarray]:
     return world.job_sd * world.noise, wall * world.noise
 
 
-def _noisy(median: dict[str, np.ndarray], o: dict[str, Any], world: World, rng: np.random.Generator) -> dict[str, np.ndarray]:
+def _noisy(
+    median: dict[str, np.ndarray], o: dict[str, Any], world: World, rng: np.random.Generator
+) -> dict[str, np.ndarray]:
     """Hours as worked: one luck per job, one per phase, noisier on some walls."""
     job_sd, wall = _noise_parts(o, world)
     luck = rng.normal(0, job_sd, world.jobs)[o["job"]] * wall
     hours = {}
     for phase, sd in PHASE_SD.items():
-        own = rng.normal(0, sd * world.noise, world.jobs)[o["job"]] if phase in JOB_PHASES else rng.normal(0, sd, len(o["job"])) * wall
-        hours[phase] = median[phase] * np.exp(own + (0 if phase in JOB_PHASES else luck))
+        if phase in JOB_PHASES:
+            off = rng.normal(0, sd * world.noise, world.jobs)[o["job"]]
+        else:
+            off = luck + rng.normal(0, sd, len(o["job"])) * wall
+        hours[phase] = median[phase] * np.exp(off)
     return hours
+
+
+def _own_sd(phase: str, wall: np.ndarray, world: World) -> np.ndarray:
+    """sd of a phase's own luck per opening, log scale."""
+    return PHASE_SD[phase] * (np.full(len(wall), world.noise) if phase in JOB_PHASES else wall)
 
 
 def _total_sd(median: dict[str, np.ndarray], o: dict[str, Any], world: World) -> np.ndarray:
     """sd of the log of the clean total, to first order."""
     job_sd, wall = _noise_parts(o, world)
     total = sum(median.values())
-    luck_share = sum(median[p] for p in PHASES if p not in JOB_PHASES) / total
+    luck_share = sum(median[phase] for phase in PHASES if phase not in JOB_PHASES) / total
     own = sum(
-        (median[p] / total * np.expm1(PHASE_SD[p] ** 2 * (wall**2 if p not in JOB_PHASES else 1)) ** 0.5) ** 2 for p in PHASES
+        (median[phase] / total) ** 2 * np.expm1(_own_sd(phase, wall, world) ** 2) for phase in PHASES
     )
     return np.sqrt((job_sd * wall * luck_share) ** 2 + own)
 
@@ -288,13 +331,9 @@ def _total_sd(median: dict[str, np.ndarray], o: dict[str, Any], world: World) ->
 def _median_of_sum(median: dict[str, np.ndarray], o: dict[str, Any], world: World) -> np.ndarray:
     """Median of a sum of lognormals, by moments: the sum's mean over exp(half its log variance)."""
     job_sd, wall = _noise_parts(o, world)
-    mean = sum(
-        median[p]
-        * np.exp(0.5 * ((PHASE_SD[p] * (wall if p not in JOB_PHASES else world.noise)) ** 2))
-        for p in PHASES
-    )
-    own_only = np.sqrt(np.maximum(_total_sd(median, o, world) ** 2 - (job_sd * wall) ** 2, 1e-6))
-    return mean * np.exp(-0.5 * own_only**2)
+    mean = sum(median[phase] * np.exp(0.5 * _own_sd(phase, wall, world) ** 2) for phase in PHASES)
+    own_only = np.maximum(_total_sd(median, o, world) ** 2 - (job_sd * wall) ** 2, 1e-6)
+    return mean * np.exp(-0.5 * own_only)
 
 
 def _ids(o: dict[str, Any]) -> tuple[list[str], list[str]]:
@@ -318,7 +357,7 @@ def _jobs_frame(o: dict[str, Any], hours: dict[str, np.ndarray], rng: np.random.
             "job_id": [jobs[i] for i in first],
             "crew": [str(o["crew"][i]) for i in first],
             "started_on": start,
-            "completed_on": [s + timedelta(days=int(d)) for s, d in zip(start, days)],
+            "completed_on": [s + timedelta(days=int(d)) for s, d in zip(start, days, strict=True)],
             "quoted_labour_hours": np.round(total * np.exp(rng.normal(-0.05, 0.22, len(total)))),
             "change_order_hours": pl.Series([None] * len(total), dtype=pl.Float64),
         }
@@ -349,25 +388,39 @@ def _openings_frame(o: dict[str, Any], world: World, rng: np.random.Generator) -
     )  # fmt: skip
 
 
-def _labour_frame(o: dict[str, Any], hours: dict[str, np.ndarray], world: World, rng: np.random.Generator) -> pl.DataFrame:
+def _labour_frame(
+    o: dict[str, Any], hours: dict[str, np.ndarray], world: World, rng: np.random.Generator
+) -> pl.DataFrame:
     """Entries: phases split over 2 workers and days; some shared, some mis-keyed, some under the wrong phase."""
     jobs, names = _ids(o)
-    rows: list[tuple[str, str | None, date, str, float]] = []
     first = np.unique(o["job"], return_index=True)[1]
+    rows: list[tuple[Any, ...]] = []
     for phase in JOB_PHASES:
         per_job = np.bincount(o["job"], hours[phase])
-        rows += [(jobs[i], None, o["start"][i], phase, float(h) / 2) for i, h in zip(first, per_job) for _ in (0, 1)]
+        for i, h in zip(first, per_job, strict=True):
+            rows += [(jobs[i], None, o["start"][i], phase, float(h) / 2)] * 2
     shared = rng.random(world.jobs) < 0.15
-    wrong_key = rng.random(len(jobs)) < (0.03 if world.messy else 0.0)
-    for i, (job, name) in enumerate(zip(jobs, names)):
-        possible = [p for p in PHASES if p not in JOB_PHASES and hours[p][i] > 0]
-        odd = rng.choice(possible) if wrong_key[i] else ""
-        for phase in possible:
-            parts = rng.dirichlet([3.0] * int(rng.integers(2, 4))) * hours[phase][i]
-            opening = None if shared[o["job"][i]] and phase in ("excavation", "cleanup", "backfill") else name
-            for k, part in enumerate(parts):
-                h = float(part) * (float(rng.choice([10.0, 2.0, 0.1])) if phase == odd and k == 0 else 1.0)
-                written = rng.choice(PHASES[:-1]) if world.messy and rng.random() < 0.01 else phase
-                rows.append((job, opening, o["start"][i] + timedelta(days=k), str(written), max(round(h, 3), 0.001)))
-    schema = {"job_id": pl.String, "opening_id": pl.String, "worked_on": pl.Date, "phase": pl.String, "hours": pl.Float64}
+    for i, name in enumerate(names):
+        rows += _opening_entries(i, (jobs[i], name, o["start"][i]), hours, shared[o["job"][i]], world, rng)
+    words = {"job_id": pl.String, "opening_id": pl.String}
+    schema = {**words, "worked_on": pl.Date, "phase": pl.String, "hours": pl.Float64}
     return pl.DataFrame(rows, schema=schema, orient="row")
+
+
+def _opening_entries(
+    i: int, where: tuple[str, str, date], hours: dict[str, np.ndarray], shared: bool, world: World,
+    rng: np.random.Generator,
+) -> list[tuple[Any, ...]]:  # fmt: skip
+    job, name, start = where
+    possible = [phase for phase in PHASES if phase not in JOB_PHASES and hours[phase][i] > 0]
+    odd = rng.choice(possible) if world.messy and rng.random() < 0.03 else ""
+    rows = []
+    for phase in possible:
+        parts = rng.dirichlet([3.0] * int(rng.integers(2, 4))) * hours[phase][i]
+        opening = None if shared and phase in ("excavation", "cleanup", "backfill") else name
+        for k, part in enumerate(parts):
+            slip = float(rng.choice([10.0, 2.0, 0.1])) if phase == odd and k == 0 else 1.0
+            written = rng.choice(PHASES[:-1]) if world.messy and rng.random() < 0.01 else phase
+            worked = max(round(float(part) * slip, 3), 0.001)
+            rows.append((job, opening, start + timedelta(days=k), str(written), worked))
+    return rows
