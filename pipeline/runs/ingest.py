@@ -12,7 +12,7 @@ from pipeline.intake.find import find_files
 from pipeline.intake.read import read_found
 from pipeline.settings import Settings
 from pipeline.store.book import open_book, rows
-from pipeline.store.contents import repeated_files
+from pipeline.store.contents import Repeats, find_repeats
 from pipeline.store.firm_settings import remember
 from pipeline.store.firm_settings import remember
 from pipeline.store.write import BatchWritten, one_transaction, write_batch
@@ -56,14 +56,14 @@ def ingest_(
         files.append(file)
     say(f"writing to {book}")
     with open_book(book, write=True, create=True) as con, one_transaction(con):
-        repeated = repeated_files(con, files, again=delivery.again)
-        files = _each_key_once(files, repeated)
-        written = write_batch(con, files, received=day, repeated=repeated)
+        repeats = find_repeats(con, files, again=delivery.again)
+        files = _each_key_once(files, repeats)
+        written = write_batch(con, files, received=day, repeats=repeats)
         remember(con, settings)
         if delivery.strict:
             _refuse_waiting_rows(con, written)
         remember(con, settings)
-        origins = {place: _batch_of_file(con, file_id) for place, file_id in repeated.items()}
+        origins = {place: _batch_of_file(con, file_id) for place, file_id in repeats.files.items()}
     return _result(files, written, origins, [str(path) for path in found.passed_over])
 
 
@@ -71,11 +71,11 @@ def _say_nothing(text: str) -> None:
     """Nobody listens."""
 
 
-def _each_key_once(files: Sequence[FileRead], repeated: Mapping[int, int]) -> list[FileRead]:
+def _each_key_once(files: Sequence[FileRead], repeats: Repeats) -> list[FileRead]:
     """Rows whose key stands in the batch with different values wait; files that bring nothing new do not count."""
-    fresh = [place for place in range(len(files)) if place not in repeated]
-    settled = dict(zip(fresh, same_key_twice([files[place] for place in fresh]), strict=True))
-    return [settled.get(place, file) for place, file in enumerate(files)]
+    doubtful = [at for at, file in enumerate(files) if at not in repeats.files and file.kind in repeats.kinds]
+    settled = dict(zip(doubtful, same_key_twice([files[at] for at in doubtful]), strict=True))
+    return [settled.get(at, file) for at, file in enumerate(files)]
 
 
 def _refuse_waiting_rows(con: "duckdb.DuckDBPyConnection", written: BatchWritten) -> None:

@@ -1,6 +1,7 @@
 """The rows of one kind of a batch, laid before the book as the relations `incoming` and `incoming_bad`."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import polars as pl
@@ -16,31 +17,35 @@ PLACE = ("_key", "_line", "_quarantine_id")
 
 def offer(
     con: "duckdb.DuckDBPyConnection", kind: str, batch_id: int, files: Mapping[int, FileRead]
-) -> dict[int, int]:
+) -> None:
     """Make the good and bad rows of the files (by file_id) of one kind readable.
 
     A row without a key is named by its own text and how often that text has come in the batch.
-    out: how many rows of each file are identical copies of a row before them, and so bring nothing
     """
     if not files:
         run_step(con, "nothing_incoming", words_of(con, kind))
-        return {}
+        return
     good_columns = (*column_names(kind), *PLACE)
     good = pl.concat([_placed(file.good.select(good_columns), file_id, batch_id) for file_id, file in files.items()])
-    copies = _copies(good)
     bad = pl.concat([_placed(file.bad.select(*BAD), file_id, batch_id) for file_id, file in files.items()])
-    con.register("incoming_rows", ArrowStream(good.filter(~copies) if copies.any() else good))
+    con.register("incoming_rows", ArrowStream(good))
     con.register("incoming_bad_rows", ArrowStream(bad))
     run_step(con, "incoming", words_of(con, kind))
-    return dict(good.filter(copies)["_file_id"].value_counts().iter_rows())
 
 
-def _copies(good: pl.DataFrame) -> pl.Series:
-    """Which rows have a key that stood before them in the batch; intake has made sure that they are identical."""
-    keys = good["_key"]
-    if keys.n_unique() == len(keys):
-        return pl.Series([False]).new_from_index(0, len(keys))
-    return ~keys.is_first_distinct()
+def without_copies(files: Mapping[int, FileRead]) -> tuple[dict[int, FileRead], dict[int, int]]:
+    """The files without rows whose key stood before them in the batch, and how many each file loses.
+
+    Intake has made sure that such rows are identical, so the second one brings nothing.
+    """
+    keys = pl.concat([file.good.select("_key", pl.lit(file_id).alias("_file_id")) for file_id, file in files.items()])
+    first = keys.with_columns(keys["_key"].is_first_distinct().alias("first"))
+    kept, copies = {}, {}
+    for file_id, file in files.items():
+        is_first = first.filter(pl.col("_file_id") == file_id)["first"]
+        kept[file_id] = replace(file, good=file.good.filter(is_first))
+        copies[file_id] = len(is_first) - int(is_first.sum())
+    return kept, copies
 
 
 def offer_text(con: "duckdb.DuckDBPyConnection", files: Mapping[int, FileRead]) -> None:

@@ -29,15 +29,18 @@ def take_in(con: "duckdb.DuckDBPyConnection", kind: str, batch_id: int, *, text_
     """
     words = words_of(con, kind)
     batch = {"batch_id": batch_id}
-    run_step(con, "close_replaced", words, batch)
-    run_step(con, "keep_corrections", words)
+    if rows(con, "waits", {"kind": kind}):
+        run_step(con, "close_replaced", words, batch)
+    if _any_row(con, "incoming where _quarantine_id is not null") or _any_row(con, "incoming_bad"):
+        run_step(con, "keep_corrections", words)
     run_step(con, "candidates", words)
     _hold(con, words)
     counts = _let_in(con, words, batch_id)
-    if _any_row(con, "held", words):
+    if _any_row(con, "held"):
         text_of()
         run_step(con, "set_aside", words)
-    run_step(con, "set_aside_bad", words)
+    if _any_row(con, "incoming_bad"):
+        run_step(con, "set_aside_bad", words)
     return counts + _counted(con, "count_held")
 
 
@@ -49,7 +52,14 @@ def _hold(con: "duckdb.DuckDBPyConnection", words: Words) -> None:
     for link in (link for link in links if link.parent == link.kind):
         _hold_until_settled(con, {**words, **_link_words(link)}, place=len(links))
     if words["KIND"] == "labour":
-        run_step(con, "hold_by_hours", words, {"place": len(links), "hours_in_a_day": HOURS_IN_A_DAY})
+        _hold_long_days(con, words, {"place": len(links), "hours_in_a_day": HOURS_IN_A_DAY})
+
+
+def _hold_long_days(con: "duckdb.DuckDBPyConnection", words: Words, limit: Mapping[str, int]) -> None:
+    """Few days are in doubt, so the exact sums are asked of those alone."""
+    run_step(con, "days_in_doubt", words, limit)
+    if _any_row(con, "days_in_doubt"):
+        run_step(con, "hold_by_hours", words, limit)
 
 
 def _hold_until_settled(con: "duckdb.DuckDBPyConnection", words: Words, *, place: int) -> None:
@@ -71,23 +81,20 @@ def _link_words(link: Link) -> dict[str, str]:
 
 def _let_in(con: "duckdb.DuckDBPyConnection", words: Words, batch_id: int) -> Counts:
     """Put what need not wait into the book, comparing with what is there."""
-    first_of_its_kind = not _any_row(con, "KIND", words)
-    if first_of_its_kind and not _any_row(con, "held", words) and not _waits_for_a_record(con, words):
+    first_of_its_kind = not _any_row(con, words["KIND"])
+    waits = bool(rows(con, "waits_for_a_record", {"kind": words["KIND"]}))
+    if first_of_its_kind and not waits and not _any_row(con, "held"):
         run_step(con, "apply_all_new", words)
         return _counted(con, "count_new")
     run_step(con, "judge_all_new" if first_of_its_kind else "judge", words)
     run_step(con, "apply", words, {"batch_id": batch_id})
-    run_step(con, "release", words, {"batch_id": batch_id})
+    if waits:
+        run_step(con, "release", words, {"batch_id": batch_id})
     return _counted(con, "count_judged")
 
 
-def _waits_for_a_record(con: "duckdb.DuckDBPyConnection", words: Words) -> bool:
-    return bool(rows(con, "waits_for_a_record", {"kind": words["KIND"]}))
-
-
-def _any_row(con: "duckdb.DuckDBPyConnection", table: str, words: Words) -> bool:
-    text = fill_in("select 1 from TABLE limit 1", {"TABLE": words.get(table, table)})
-    return bool(con.execute(text).fetchall())
+def _any_row(con: "duckdb.DuckDBPyConnection", relation: str) -> bool:
+    return bool(con.execute(fill_in("select 1 from RELATION limit 1", {"RELATION": relation})).fetchall())
 
 
 def _count(con: "duckdb.DuckDBPyConnection", table: str) -> int:

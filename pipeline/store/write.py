@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from pipeline.store.book import question, rows
-from pipeline.store.incoming import offer, offer_text
+from pipeline.store.contents import Repeats
+from pipeline.store.incoming import offer, offer_text, without_copies
 from pipeline.store.steps import ArrowStream
 from pipeline.store.take_in import Counts, take_in
 from schemas.batch import FileRead
@@ -51,20 +52,21 @@ def one_transaction(con: "duckdb.DuckDBPyConnection") -> Iterator[None]:
 
 
 def write_batch(
-    con: "duckdb.DuckDBPyConnection", files: Sequence[FileRead], *, received: date, repeated: Mapping[int, int]
+    con: "duckdb.DuckDBPyConnection", files: Sequence[FileRead], *, received: date, repeats: Repeats
 ) -> BatchWritten:
     """Take the files of one ingest into the book; the caller holds the transaction.
 
     in:  files as intake read them, no key twice among the good rows of one kind;
-         repeated = positions of files that bring nothing new, as `repeated_files` tells them
+         repeats: files that bring nothing new, kinds with identical copies, as `find_repeats` tells them
     out: the number of the batch and where each file's rows went
     """
+    repeated = repeats.files
     numbers = rows(con, "next_numbers")[0]
     batch_id, first_id = numbers["batch_id"], numbers["file_id"]
     for place, file in enumerate(files):
         _add_file(con, file, {"file_id": first_id + place, "batch_id": batch_id, "same_content_as": repeated.get(place)})
     fresh = {first_id + place: file for place, file in enumerate(files) if place not in repeated}
-    counts = _take_in_kinds(con, fresh, batch_id)
+    counts = _take_in_kinds(con, fresh, batch_id, repeats.kinds)
     placed = [
         _tally_of_repeated(con, file, repeated[place]) if place in repeated else _tally(file, first_id + place, counts)
         for place, file in enumerate(files)
@@ -97,15 +99,17 @@ def _add_file(con: "duckdb.DuckDBPyConnection", file: FileRead, numbers: Mapping
 
 
 def _take_in_kinds(
-    con: "duckdb.DuckDBPyConnection", files: Mapping[int, FileRead], batch_id: int
+    con: "duckdb.DuckDBPyConnection", files: Mapping[int, FileRead], batch_id: int, with_copies: frozenset[str]
 ) -> Counts:
     """Every kind in turn, a record before those that name it; kinds without new rows may still release some."""
     counts: Counts = Counter()
     for kind in KINDS:
         of_kind = {file_id: file for file_id, file in files.items() if file.kind == kind}
         if of_kind or _waits_for_a_record(con, kind):
-            copies = offer(con, kind, batch_id, of_kind)
-            counts.update({(file_id, "same"): count for file_id, count in copies.items()})
+            if kind in with_copies:
+                of_kind, copies = without_copies(of_kind)
+                counts.update({(file_id, "same"): count for file_id, count in copies.items()})
+            offer(con, kind, batch_id, of_kind)
             counts += take_in(con, kind, batch_id, text_of=partial(offer_text, con, of_kind))
     return counts
 

@@ -56,10 +56,10 @@ def state(con: duckdb.DuckDBPyConnection) -> dict[str, list[tuple[Any, ...]]]:
     return {**tables, **older, "quarantine": waits}
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", range(10))
 def test_withdrawing_any_batch_gives_the_book_that_never_received_it(tmp_path: Path, seed: int) -> None:
     random = Random(seed)
-    batches = [[random_file(random)] for _ in range(6)]
+    batches = [[random_file(random)] for _ in range(5)]
     if seed % 2:
         batches.append(random.choice(batches))  # the same content once more
     again = [random.random() < 0.3 for _ in batches]

@@ -11,7 +11,7 @@ import duckdb
 import polars as pl
 
 from pipeline.store.book import open_book
-from pipeline.store.contents import repeated_files
+from pipeline.store.contents import find_repeats
 from pipeline.store.write import BatchWritten, one_transaction, write_batch
 from schemas.batch import BAD, FileRead
 from schemas.kinds import KINDS
@@ -71,7 +71,7 @@ def _bad_rows(bad: Sequence[Mapping[str, Any]], first: int) -> pl.DataFrame:
 def take(con: duckdb.DuckDBPyConnection, *files: FileRead, again: bool = False) -> BatchWritten:
     """The files as one batch."""
     with one_transaction(con):
-        return write_batch(con, files, received=RECEIVED, repeated=repeated_files(con, files, again=again))
+        return write_batch(con, files, received=RECEIVED, repeats=find_repeats(con, files, again=again))
 
 
 def new_book(folder: Path) -> Any:

@@ -1,46 +1,38 @@
--- one row per candidate of a worker and day whose hours, with those that stay in the book, are over the limit; from candidates, labour
+-- one row per candidate of a worker and day whose hours, with those that stay in the book, are over the limit; from candidates, labour, days_in_doubt
 insert into held
 with going_in as (
-    select candidates.*
+    select candidates._key, candidates.waited, worker_id, worked_on, candidates.hours
     from candidates
+    semi join days_in_doubt using (worker_id, worked_on)
     anti join held on held._key = candidates._key
-    where candidates.worker_id is not null
 ),
 new_hours as (
     select worker_id, worked_on, sum(hours) as hours_sum
     from going_in
     group by worker_id, worked_on
 ),
-book_hours as (
-    select labour.worker_id, labour.worked_on, sum(labour.hours) as hours_sum
+staying as (
+    select labour.worker_id, labour.worked_on, labour.hours
     from labour
-    semi join new_hours on new_hours.worker_id = labour.worker_id and new_hours.worked_on = labour.worked_on
-    group by labour.worker_id, labour.worked_on
-),
-doubtful as (
-    select new_hours.*
-    from new_hours
-    left join book_hours using (worker_id, worked_on)
-    where new_hours.hours_sum + coalesce(book_hours.hours_sum, 0) > $hours_in_a_day
+    semi join days_in_doubt using (worker_id, worked_on)
+    anti join going_in on going_in._key = labour._key
 ),
 staying_hours as (
-    select labour.worker_id, labour.worked_on, sum(labour.hours) as hours_sum
-    from labour
-    semi join doubtful on doubtful.worker_id = labour.worker_id and doubtful.worked_on = labour.worked_on
-    anti join going_in on going_in._key = labour._key
-    group by labour.worker_id, labour.worked_on
+    select worker_id, worked_on, sum(hours) as hours_sum
+    from staying
+    group by worker_id, worked_on
 ),
 too_long as (
     select
-        doubtful.worker_id, doubtful.worked_on, doubtful.hours_sum,
+        new_hours.worker_id, new_hours.worked_on, new_hours.hours_sum,
         coalesce(staying_hours.hours_sum, 0) as staying_sum
-    from doubtful
+    from new_hours
     left join staying_hours using (worker_id, worked_on)
-    where doubtful.hours_sum + coalesce(staying_hours.hours_sum, 0) > $hours_in_a_day
+    where new_hours.hours_sum + coalesce(staying_hours.hours_sum, 0) > $hours_in_a_day
 )
 select
     going_in._key, going_in.waited, $place, 'hours', going_in.hours::double::varchar,
-    'worker ''' || going_in.worker_id || ''' has ' || too_long.hours_sum::double || ' hours on ' || going_in.worked_on
+    'worker ' || going_in.worker_id || ' has ' || too_long.hours_sum::double || ' hours on ' || going_in.worked_on
         || ' in this batch and ' || too_long.staying_sum::double || ' in the book; a day has at most '
         || $hours_in_a_day || '; correct the hours or the date and ingest the rows again',
     'hours'
