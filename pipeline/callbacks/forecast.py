@@ -12,8 +12,6 @@ from pipeline.callbacks.exposure import COMPLAINTS, first_event
 from pipeline.callbacks.hazard import Array, Clock, Fit, clock, fit_hazard
 
 SD_FORECAST = 0.35  # log hazard ratio when all patterns enter together; simulation study, fresh seeds
-SD_FEW = 0.25  # the same with few events
-FEW_EVENTS = 60
 LEAST_EVENTS = 15  # of a complaint; below it everyone gets the base rate
 PSEUDO_VISITS = 2.0  # pull of each age band towards the shape shared by all complaints; simulation study, fresh seeds
 
@@ -58,9 +56,8 @@ def _cause_model(features: Array, adjuster_penalty: Array, time: Clock, shape: A
     if time.events < LEAST_EVENTS:
         none = np.zeros(features.shape[1])
         return CauseForecast(none, _baseline(time, time.years, shape), time.events, None)
-    sd = SD_FEW if time.events < FEW_EVENTS else SD_FORECAST
-    others = features.shape[1] - len(adjuster_penalty)
-    penalty = np.concatenate([np.maximum(adjuster_penalty, 1 / sd**2), np.full(others, 1 / sd**2)])
+    patterns = np.full(features.shape[1] - len(adjuster_penalty), 1 / SD_FORECAST**2)
+    penalty = np.concatenate([np.maximum(adjuster_penalty, 1 / SD_FORECAST**2), patterns])
     fit: Fit = fit_hazard(features, time, penalty)
     weighted = time.years * np.exp(features @ fit.effects)[:, None]
     return CauseForecast(fit.effects, _baseline(time, weighted, shape), time.events, fit.covariance())

@@ -1,0 +1,176 @@
+"""checks, patterns and revisit from the command line to JSON and to words, on a small book."""
+
+import json
+
+import pytest
+
+from pipeline.cli.main import main
+from schemas.results_callbacks import CheckRow, PatternRow, RevisitRow
+from schemas.vocab import CAUSES, COMPLAINT
+from tests.runs.fitted_book import sample_book
+
+CONTRACT_PATTERN_KEYS = {
+    "pattern", "cause", "text", "level", "openings_with", "openings_without", "callbacks_with", "callbacks_without",
+    "recorded_share", "hazard_ratio", "low", "high", "p", "q", "flagged", "enough_data", "smallest_hr_seen",
+    "stands_in_for", "threshold", "threshold_low", "threshold_high", "attributable_callbacks", "attributable_cost",
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def firm(tmp_path_factory):
+    """160 jobs of the sample firm."""
+    return sample_book(tmp_path_factory.mktemp("firm"))
+
+
+@pytest.fixture
+def ask(firm, capsys):
+    """Run a command; give the JSON document or the printed text."""
+    book, settings = firm
+
+    def run(*words, use=settings):
+        with pytest.raises(SystemExit) as stop:
+            main(["--book", str(book), "--settings", str(use), *words])
+        assert not stop.value.code
+        printed = capsys.readouterr().out
+        return json.loads(printed) if "--json" in words else printed
+
+    return run
+
+
+def refused(arguments, capsys):
+    """Exit code and sentence of a command that cannot answer; nothing on standard output."""
+    with pytest.raises(SystemExit) as stop:
+        main(arguments)
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    return stop.value.code, shown.err
+
+
+def test_patterns_have_every_promised_key_and_a_row_per_plausible_cause(ask):
+    found = ask("patterns", "--json")
+    assert set(found) >= {"as_of", "openings", "patterns"}
+    for row in found["patterns"]:
+        assert set(row) == set(PatternRow.__annotations__) >= CONTRACT_PATTERN_KEYS
+        assert row["level"] in ("strong", "likely", "too_early", "not_enough_data")
+        assert row["enough_data"] == (row["p"] is not None)
+    pairs = [(row["pattern"], row["cause"]) for row in found["patterns"]]
+    assert len(set(pairs)) == len(pairs)
+    assert {("over_torque", "fit"), ("gasket_gap", "leak"), ("drain_slow", "drainage")} <= set(pairs)
+
+
+def test_causes_are_searched_together_whichever_is_shown(ask):
+    """The leak rows of the whole search are the rows of --cause leak."""
+    whole = [row for row in ask("patterns", "--json")["patterns"] if row["cause"] == "leak"]
+    assert ask("patterns", "--cause", "leak", "--json")["patterns"] == whole
+
+
+def test_callbacks_with_and_without_a_pattern_never_exceed_those_of_the_cause(ask):
+    found = ask("patterns", "--json")
+    events = {total["cause"]: total["callbacks"] for total in found["causes"]}
+    assert set(events) == set(CAUSES)
+    for row in found["patterns"]:
+        assert row["callbacks_with"] + row["callbacks_without"] <= events[row["cause"]]
+        assert row["openings_with"] + row["openings_without"] <= found["openings"]
+
+
+def test_any_numeric_reading_can_be_searched_for_its_threshold(ask):
+    """160 jobs hold too few leaks with a gap recorded, or no clear cut: a sentence, never a made-up number."""
+    found = ask("patterns", "--threshold", "gasket_gap_in", "--cause", "leak", "--json")
+    (search,) = found["thresholds"]
+    assert (search["reading"], search["cause"]) == ("gasket_gap_in", "leak")
+    assert search["text"].startswith("No threshold") == (search["threshold"] is None)
+
+
+def test_the_words_never_say_no_effect(ask):
+    text = ask("patterns").lower()
+    assert "no effect" not in text.replace("never the same as no effect", "")
+    assert "because of" not in text
+
+
+def test_an_own_pattern_of_the_settings_is_searched_too(ask, tmp_path):
+    settings = tmp_path / "own.toml"
+    settings.write_text(
+        '[patterns.set_in_rain_and_cold]\ntext = "it was set in rain and cold"\ncauses = ["leak"]\n'
+        'when = "precipitation_in > 0 and temp_min_f < 45"\n'
+    )
+    rows = ask("patterns", "--json", use=settings)["patterns"]
+    (mine,) = [row for row in rows if row["pattern"] == "set_in_rain_and_cold"]
+    assert mine["cause"] == "leak"
+    assert mine["openings_with"] > 0
+
+
+def test_an_own_pattern_beyond_the_grammar_is_named_and_nothing_is_printed(firm, tmp_path, capsys):
+    settings = tmp_path / "own.toml"
+    settings.write_text('[patterns.mine]\ntext = "x"\ncauses = ["leak"]\nwhen = "rain_fell > 3"\n')
+    code, sentence = refused(["--book", str(firm[0]), "--settings", str(settings), "patterns", "--json"], capsys)
+    assert code == 3
+    assert "mine" in sentence
+    assert "rain_fell" in sentence
+
+
+@pytest.mark.parametrize("words", [["--cause", "rust"], ["--threshold", "soil"]])
+def test_an_unknown_cause_or_reading_is_wrong_usage(firm, words, capsys):
+    code, sentence = refused(["--book", str(firm[0]), "patterns", *words], capsys)
+    assert code == 2
+    assert words[1] in sentence
+
+
+def test_checks_lists_every_reading_beyond_a_limit(ask, firm):
+    """Recounted from the written cards: the sample firm allows 25 lbft and no break in the gasket."""
+    import csv
+
+    rows = ask("checks", "--json")["rows"]
+    for row in rows:
+        assert set(row) == set(CheckRow.__annotations__)
+    with (firm[1].parent / "install_checks.csv").open(newline="") as file:
+        cards = list(csv.DictReader(file))
+    for reading, limit in (("anchor_torque_max_lbft", 25.0), ("gasket_gap_in", 0.0)):
+        expected = {card["opening_id"] for card in cards if card[reading] and float(card[reading]) > limit}
+        assert {row["opening_id"] for row in rows if row["reading"] == reading} == expected
+
+
+def test_checks_without_limits_says_how_to_set_them(ask, tmp_path):
+    empty = tmp_path / "empty.toml"
+    empty.write_text("")
+    assert "[limits]" in ask("checks", use=empty)
+
+
+def test_revisit_names_the_worst_first_with_reasons(ask):
+    found = ask("revisit", "--top", "5", "--json")
+    assert len(found["rows"]) == 5
+    chances = [row["probability"] for row in found["rows"]]
+    assert chances == sorted(chances, reverse=True)
+    for row in found["rows"]:
+        assert set(row) == set(RevisitRow.__annotations__)
+        assert set(row["by_cause"]) == set(COMPLAINT)
+        assert max(row["by_cause"].values()) <= row["probability"] <= sum(row["by_cause"].values())
+        assert row["reasons"]
+        assert row["warranty_ends_on"] > found["as_of"]
+
+
+def test_only_openings_under_warranty_on_the_as_of_date_are_to_be_visited(ask):
+    """A top larger than the firm lists each opening under warranty once."""
+    found = ask("revisit", "--top", "100000", "--json")
+    assert len(found["rows"]) == found["openings_under_warranty"]
+    assert len({row["opening_id"] for row in found["rows"]}) == len(found["rows"])
+
+
+def test_a_reading_beyond_the_firms_own_limit_is_a_reason(ask):
+    beyond = {row["opening_id"] for row in ask("checks", "--json")["rows"]}
+    listed = ask("revisit", "--top", "100000", "--json")["rows"]
+    for row in listed:
+        named = any(reason.startswith("outside our own limit") for reason in row["reasons"])
+        assert named == (row["opening_id"] in beyond)
+
+
+@pytest.mark.parametrize("command", ["patterns", "revisit"])
+def test_before_any_job_is_finished_there_is_nothing_to_judge(firm, command, capsys):
+    code, sentence = refused(["--book", str(firm[0]), command, "--as-of", "2001-01-01"], capsys)
+    assert code == 4
+    assert "0 finished openings" in sentence
+
+
+def test_no_book_yet_says_how_to_make_one(tmp_path, capsys):
+    code, sentence = refused(["--book", str(tmp_path / "none.duckdb"), "patterns"], capsys)
+    assert code == 4
+    assert "ingest" in sentence
