@@ -164,10 +164,11 @@ class WinBand(TypedDict):
 
 
 class QuoteResult(TypedDict):
-    """The answer to `areaway quote`."""
+    """The answer to `areaway quote`; `models` tells when each part was fitted: the model's version."""
 
     quote_id: str
     as_of: str
+    models: dict[str, str]
     overhead_set: bool
     hourly_cost: float
     openings: list[QuotedOpening]

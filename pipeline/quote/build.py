@@ -40,7 +40,7 @@ class _Job:
 
 
 def build_quote(parts: QuoteParts, request: QuoteRequest) -> QuoteResult:
-    """The whole answer; `quote_id` and similar openings are filled in by the caller that holds the book.
+    """The whole answer; `quote_id`, models and similar openings are filled in by the caller that holds the book.
 
     in:     models, rates and settings; the openings asked for
     out:    QuoteResult; the total's mean hours are the sum of the openings' means; price and chance of loss are null
@@ -67,6 +67,7 @@ def build_quote(parts: QuoteParts, request: QuoteRequest) -> QuoteResult:
     return QuoteResult(
         quote_id="",
         as_of=parts.as_of.isoformat(),
+        models={},
         overhead_set=parts.overhead_set,
         hourly_cost=parts.hourly_cost,
         openings=openings,

@@ -16,6 +16,7 @@ from pipeline.runs.quote_request import AskedOpening, quote_request
 from pipeline.runs.standards import standards
 from pipeline.settings import Settings
 from pipeline.store.book import newest_date, open_book, rows
+from pipeline.store.firm_settings import Step
 from pipeline.store.models import load_model
 from pipeline.store.standard_quantities import StandardQuantity, write_standard_quantities
 from schemas.results_quote import QuotedOpening, QuoteResult, SimilarRow
@@ -51,12 +52,13 @@ def quote_(book: Path, settings: Settings, asked: Asked, *, as_of: date | None =
     _refuse_nonsense(asked)
     with open_book(book, write=asked.save) as con:
         on = as_of or newest_date(con)
-        parts = quote_parts(con, settings, on, start=asked.start)
+        parts = quote_parts(con, settings, on, start=_first_day(asked))
         margin = float(settings.value("target_margin", on) or 0) if asked.margin is None else asked.margin
         request = quote_request(asked.openings, crew=asked.crew, start=asked.start, margin=margin, price=asked.price)
         result = build_quote(parts, request)
         for opening, values in zip(result["openings"], range(len(request.opening_ids)), strict=True):
             _add_similar(con, opening, request.opening(values), on)
+        result["models"] = {row["part"]: row["fitted_at"].isoformat() for row in rows(con, "models_held")}
         result["quote_id"] = _quote_id(result, asked)
         if asked.save:
             _save(con, result)
@@ -72,6 +74,11 @@ def _refuse_nonsense(asked: Asked) -> None:
         raise WrongUsage(f"--price is {asked.price}; it must be an amount over 0")
 
 
+def _first_day(asked: Asked) -> date | None:
+    """The day whose wage and overhead hold: the earliest start that was said."""
+    return min((day for opening in asked.openings if (day := opening.start or asked.start)), default=None)
+
+
 def quote_parts(
     con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: date, *, start: date | None = None
 ) -> QuoteParts:
@@ -81,11 +88,7 @@ def quote_parts(
     """
     hours, rates = load_model(con, "labour"), load_model(con, "quote")
     if hours is None or rates is None:
-        finished = rows(con, "finished_openings", {"as_of": as_of})[0]["openings"]
-        raise NotEnoughRecords(
-            f"no prediction yet: {finished} finished openings in the book, at least {FEWEST_OPENINGS} are needed "
-            "(or starter rates in areaway.toml); then run: areaway fit"
-        )
+        raise NotEnoughRecords(_why_no_prediction(con, as_of))
     materials, risk = load_model(con, "materials"), load_model(con, "callbacks")
     given, day = standards(con, settings, as_of), start or as_of
     return QuoteParts(
@@ -94,7 +97,7 @@ def quote_parts(
         risk=None if risk is None else RiskModel(**risk),  # type: ignore[typeddict-item]
         rates=FirmRates(**rates),  # type: ignore[typeddict-item]
         as_of=as_of,
-        hourly_cost=_in_force(given["standard"], day),
+        hourly_cost=_hourly_cost(given["standard"], day),
         overhead_per_hour=_in_force(given["overhead"], day),
         overhead_set=settings.is_set("overhead_per_labour_hour"),
         warranty_months=_in_force(given["warranty"], day),
@@ -103,13 +106,34 @@ def quote_parts(
     )
 
 
-def _in_force(steps: list[Any], day: date) -> float:
-    values = [step["value"] for step in steps if step["valid_from"] <= day] or [step["value"] for step in steps[:1]]
-    if not values:
+def _why_no_prediction(con: "duckdb.DuckDBPyConnection", as_of: date) -> str:
+    finished = rows(con, "finished_openings", {"as_of": as_of})[0]["openings"]
+    if finished >= FEWEST_OPENINGS:
+        return f"no prediction yet: nothing was learned from the {finished} finished openings; run first: areaway fit"
+    return (
+        f"no prediction yet: {finished} finished openings in the book, at least {FEWEST_OPENINGS} are needed "
+        "(or [starter_rates] in areaway.toml), then: areaway fit"
+    )
+
+
+def _hourly_cost(steps: list[Step], day: date) -> float:
+    """Standard cost of an hour on a day. [USD]
+
+    errors: NotEnoughRecords when none is set and no hour in the book has a cost
+    """
+    cost = _in_force(steps, day)
+    if cost == 0:
         raise NotEnoughRecords(
-            "no standard cost of an hour: no hour in the book has a cost; set [firm] standard_hourly_cost in areaway.toml"
+            "no cost of an hour: 0 hours in the book have one and 1 is needed; "
+            "or set [firm] standard_hourly_cost in areaway.toml"
         )
-    return float(values[-1])
+    return cost
+
+
+def _in_force(steps: list[Step], day: date) -> float:
+    """The value in force on a day; before the first one, the first."""
+    begun = [step["value"] for step in steps if step["valid_from"] <= day]
+    return float(begun[-1] if begun else steps[0]["value"])
 
 
 def _add_similar(con: "duckdb.DuckDBPyConnection", opening: QuotedOpening, asked: dict[str, Any], as_of: date) -> None:

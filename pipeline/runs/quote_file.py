@@ -103,7 +103,7 @@ def _canonical(value: Any) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, float):
-        return repr(value)
+        return repr(value).removesuffix(".0")
     return value.isoformat() if isinstance(value, date) else str(value)
 
 
