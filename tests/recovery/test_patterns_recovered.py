@@ -8,6 +8,7 @@ from pipeline.callbacks.design import facts_of
 from pipeline.callbacks.exposure import at_risk
 from pipeline.callbacks.patterns import find_patterns
 from pipeline.callbacks.threshold import chance_alone
+from tests.recovery.callback_files import through_the_command_line
 from tests.recovery.callback_world import AS_OF, counted_visits, make_world
 from tests.recovery.study_callbacks import case, detection, two_years
 
@@ -56,6 +57,17 @@ def test_two_year_chances_are_calibrated_and_order_openings(large):
     assert 0.9 <= np.mean([figure["two years: observed / expected"] for figure in figures]) <= 1.15
     assert 0.8 <= np.mean([figure["two years: slope"] for figure in figures]) <= 1.2
     assert np.mean([figure["two years: excess"] for figure in figures]) <= 0.65
+
+
+def test_the_command_line_answers_what_the_frames_answer(tmp_path):
+    """Files written, taken in and asked by command: every pair has the same counts, p and flag."""
+    one = case(1_500, 31)
+    rows = through_the_command_line(one.world, tmp_path / "firm", "patterns")["patterns"]
+    asked = {(r["pattern"], r["cause"]): (r["openings_with"], r["callbacks_with"], r["flagged"], r["p"]) for r in rows}
+    for finding in one.found.findings:
+        openings, callbacks, flagged, p = asked[finding.pattern, finding.cause]
+        assert (openings, callbacks, flagged) == (finding.openings_with, finding.callbacks_with, finding.flagged)
+        assert p == (pytest.approx(finding.p, rel=1e-9) if finding.enough_data else None)
 
 
 def test_of_100_null_books_at_most_16_are_flagged():
