@@ -90,7 +90,7 @@ def _weather(case: Mapping[str, Any]) -> str:
         return ""
     rows = [[day(row.get("date")), str(row.get("what") or ""), number(row.get("precipitation_in"), 2), number(row.get("temp_min_f"), 0),
              number(row.get("temp_max_f"), 0)] for row in days]
-    return table(Table("Weather at the nearest station", ["Day", "", "Rain, in", "Lowest, °F", "Highest, °F"], rows))
+    return table(Table("Weather at the nearest station", ["Day", "When", "Rain, in", "Lowest, °F", "Highest, °F"], rows))
 
 
 def _cost(case: Mapping[str, Any]) -> str:

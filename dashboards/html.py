@@ -63,10 +63,7 @@ def _big(figure: Big) -> str:
 def table(content: Table) -> str:
     """A table whose columns can be sorted from the keyboard; scrolls inside itself on a narrow screen."""
     right = [_is_figures(content.rows, at) for at in range(len(content.headers))]
-    head = "".join(
-        f'<th scope="col"{_side(right[at])}><button type="button" class="sort">{esc(name)}</button></th>'
-        for at, name in enumerate(content.headers)
-    )
+    head = "".join(_heading(name, right[at]) for at, name in enumerate(content.headers))
     ids = content.row_ids or ("",) * len(content.rows)
     body = "".join(_row(row, right, name) for row, name in zip(content.rows, ids, strict=True))
     look = "scroll tall" if len(content.rows) > TALL_ROWS else "scroll"
@@ -74,6 +71,10 @@ def table(content: Table) -> str:
         f'<div class="{look}" role="region" aria-label="{esc(content.caption)}" tabindex="0"><table>'
         f"<caption>{esc(content.caption)}</caption><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>"
     )
+
+
+def _heading(name: str, right: bool) -> str:
+    return f'<th scope="col"{_side(right)}><button type="button" class="sort">{esc(name)}</button></th>'
 
 
 def _row(row: Sequence[Cell], right: Sequence[bool], name: str) -> str:

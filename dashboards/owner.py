@@ -159,7 +159,7 @@ def _filters(parts: Parts) -> str:
     if jobs is None or jobs.is_empty():
         return too_few(missing(parts, "job_rows") if jobs is None else NEEDED_JOBS)
     cells = sums.sums(jobs)
-    answer = table(Table("Totals of the jobs chosen, by day of completion", ["", "Amount"], sums.answer_rows()))
+    answer = table(Table("Totals of the jobs chosen, by day of completion", ["Figure", "Amount"], sums.answer_rows()))
     plot = (
         '<figure class="chart"><h3 class="claim">Margin after callbacks of the jobs chosen, by period</h3>'
         '<div class="plot" id="filtered-plot" style="min-height:330px" role="img" aria-label="Margin after callbacks'

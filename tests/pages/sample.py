@@ -109,7 +109,7 @@ def _estimates() -> dict[str, Any]:
                 "by_wall_type": [{"wall_type": "poured_concrete", "openings": 31, "median_ape": 0.10, "pooled": False},
                                  {"wall_type": "brick", "openings": 2, "median_ape": 0.25, "pooled": True}]},
             "not_fitted": [{"part": "callbacks", "reason": "4 callbacks in the book, at least 15 are needed"}]},
-        "models": {"hours": {"note": "<stands in for the fitted model>"}}, "crew_names": list(CREWS), "holdout": holdout,
+        "models": "Nothing is fitted yet.", "crew_names": list(CREWS), "holdout": holdout,
         "rates": [
             {"phase": "wall_cutting", "group": "poured_concrete", "rate": 0.9, "low": 0.8, "high": 1.0,
              "unit": "h per sq ft of cut", "openings": 150},

@@ -1,0 +1,114 @@
+"""Totals in the page for a choice of jobs, against the command and against plain sums of the rows."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import polars as pl
+import pytest
+from playwright.sync_api import Page
+
+from pipeline.runs.dashboards import dashboards_
+from pipeline.runs.margins import margins_
+from pipeline.settings import Settings, load_settings
+from tests.pages.browser import chromium, show, window, write_pages
+from tests.pages.sample import job_rows, parts
+from tests.runs.fitted_book import fitted_book
+
+pytestmark = pytest.mark.page
+
+MEASURES = (
+    "jobs", "revenue", "labour_cost", "material_cost", "other_cost", "gross_profit", "gross_margin", "overhead",
+    "job_profit", "callback_cost", "profit_after_callbacks", "margin_after_callbacks", "actual_hours", "profit_per_labour_hour",
+)
+ROUNDED_TO_THE_CENT = 0.0101  # the command rounds to the cent so that rows add up to their total; the page does not round
+
+
+@pytest.fixture(scope="module")
+def firm(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Settings, Path]:
+    """A fitted book of 160 jobs of the sample firm and its pages."""
+    folder = tmp_path_factory.mktemp("firm")
+    book, settings_file = fitted_book(folder)
+    settings = load_settings(settings_file)
+    dashboards_(book, settings, out=folder / "pages")
+    return book, settings, folder / "pages"
+
+
+@pytest.fixture(scope="module")
+def owner_page() -> Iterator[Page]:
+    """A window for the owner's page."""
+    with chromium() as browser, window(browser) as (page, watch):
+        yield page
+        assert watch.errors == []
+
+
+def totals(page: Page) -> dict[str, float]:
+    """The figures the page shows, unrounded."""
+    shown = page.eval_on_selector_all(
+        "[data-measure]", "all => all.map((one) => [one.dataset.measure, one.dataset.value])"
+    )
+    return {name: float(value) for name, value in shown if value != ""}
+
+
+@pytest.mark.parametrize("by", ["wall_type", "crew", "branch"])
+def test_every_group_has_the_totals_of_the_command(firm: tuple[Path, Settings, Path], owner_page: Page, by: str) -> None:
+    """Choosing a wall, crew or branch gives what `margins --by` gives, to the cent it rounds to."""
+    book, settings, folder = firm
+    show(owner_page, folder / "owner.html")
+    rows: list[dict[str, Any]] = [dict(row) for row in margins_(book, settings, by=by)["rows"]]
+    assert len(rows) >= 2
+    for row in rows:
+        owner_page.select_option(f"#filter-{by}", str(row["group"]))
+        found = totals(owner_page)
+        for name in MEASURES:
+            assert found[name] == pytest.approx(float(row[name]), abs=ROUNDED_TO_THE_CENT), (row["group"], name)
+
+
+def test_nothing_chosen_is_the_total_of_the_command(firm: tuple[Path, Settings, Path], owner_page: Page) -> None:
+    """All jobs: the total row of `margins`."""
+    book, settings, folder = firm
+    show(owner_page, folder / "owner.html")
+    found, total = totals(owner_page), dict(margins_(book, settings)["total"])
+    for name in MEASURES:
+        assert found[name] == pytest.approx(float(total[name]), abs=ROUNDED_TO_THE_CENT), name  # type: ignore[arg-type]
+
+
+def test_a_choice_stays_in_the_address(tmp_path: Path, owner_page: Page) -> None:
+    """Branch north, crew Alder, 2025 only: the address holds it, a fresh window shows the same sums, reset clears it."""
+    folder = write_pages(parts(), tmp_path)
+    chosen = job_rows().filter(
+        (pl.col("branch") == "north") & (pl.col("crew") == "Crew Alder") & (pl.col("completed_on").dt.year() == 2025)
+    )
+    show(owner_page, folder / "owner.html")
+    for name, value in (("branch", "north"), ("crew", "Crew Alder"), ("from", "2025-01"), ("to", "2025-12")):
+        owner_page.select_option(f"#filter-{name}", value)
+    address = owner_page.evaluate("location.search")
+    owner_page.goto("about:blank")
+    show(owner_page, folder / "owner.html", query=address)
+    found = totals(owner_page)
+    assert found["jobs"] == chosen.height > 0
+    assert found["revenue"] == pytest.approx(chosen["revenue"].sum())
+    owner_page.get_by_role("button", name="Show everything").click()
+    owner_page.wait_for_timeout(100)
+    assert totals(owner_page)["jobs"] == job_rows().height
+    assert owner_page.evaluate("location.search") == ""
+
+
+def test_an_empty_choice_shows_no_ratio(tmp_path: Path, owner_page: Page) -> None:
+    """From after to: no job, and a dash where a ratio would divide by nothing."""
+    folder = write_pages(parts(), tmp_path)
+    show(owner_page, folder / "owner.html", query="?from=2026-03&to=2022-06")
+    assert totals(owner_page)["jobs"] == 0
+    assert owner_page.locator("[data-measure=margin_after_callbacks]").inner_text() == "–"
+
+
+def test_the_quote_form_answers_at_once(firm: tuple[Path, Settings, Path], owner_page: Page) -> None:
+    """The estimator's page of a fitted book opens with an answer for the opening it starts with, and a new one on a change."""
+    _, _, folder = firm
+    show(owner_page, folder / "estimator.html")
+    before = owner_page.locator("#quote-hours").inner_text()
+    owner_page.fill("#quote-rough_width_in", "6'")
+    owner_page.wait_for_timeout(300)
+    after = owner_page.locator("#quote-hours").inner_text()
+    assert before.endswith("h") and after.endswith("h") and before != after
+    assert owner_page.locator("#quote-phases tr").count() >= 8

@@ -1,0 +1,105 @@
+"""Words, tables, data blocks, limits and the content policy, each on its own."""
+
+import json
+import re
+
+import polars as pl
+import pytest
+
+from dashboards import sums
+from dashboards.case_files import render as render_cases
+from dashboards.html import Raw, Table, data_block, table
+from dashboards.owner import owner
+from dashboards.page import digest
+from dashboards.warranty import warranty
+from dashboards.warranty_charts import poisson_limits
+from dashboards.words import anchor, count, day, month, percent, reading, usd
+from tests.pages.sample import HOSTILE, job_rows, parts
+
+
+def test_money_and_shares_read_as_a_person_writes_them() -> None:
+    """Whole dollars, a true minus, a figure and its unit kept together, nothing where there is nothing."""
+    assert [usd(1249.6), usd(-300), usd(-0.2), usd(None)] == ["$1,250", "−$300", "$0", "–"]
+    assert [percent(0.184), percent(-0.021, 1), percent(None)] == ["18\u00a0%", "−2.1\u00a0%", "–"]
+    assert [count(1, "job"), count(1200, "job")] == ["1\u00a0job", "1,200\u00a0jobs"]
+    assert [day("2026-03-05"), month("2026-03"), reading("anchor_torque_max_lbft")] == [
+        "5 Mar 2026", "March 2026", "anchor torque max, lbf·ft",
+    ]
+
+
+def test_two_names_never_share_a_place() -> None:
+    """Blanks, slashes and accents become their own code points."""
+    assert anchor("job", "A 1") == "job-A_201"  # a blank is U+0020
+    assert anchor("job", "A/1") != anchor("job", "A-1") != anchor("job", "A_1")
+
+
+def test_a_table_escapes_text_and_keeps_our_own_markup() -> None:
+    """Only Raw cells are markup."""
+    made = table(Table("c", ["a", "b"], [[HOSTILE, Raw("<b>x</b>")]]))
+    assert "<img" not in made and "<script" not in made and "<b>x</b>" in made
+
+
+def test_a_data_block_cannot_end_itself() -> None:
+    """No < or > is left in it, and it reads back as it was."""
+    block = data_block("models", {"name": HOSTILE})
+    inside = re.sub(r"^<script[^>]*>|</script>$", "", block)
+    assert "<" not in inside and ">" not in inside
+    assert json.loads(inside) == {"name": HOSTILE}
+
+
+def test_a_script_is_known_by_its_digest() -> None:
+    """sha256 of alert('Hello, world.'); as printed in the Content Security Policy Level 2 recommendation, 4.2.5."""
+    assert digest("alert('Hello, world.');") == "'sha256-qznLcsROx4GACP2dm0UCKCzCG+HiZ1guq6ZZDob/Tng='"
+
+
+def test_funnel_limits_bracket_the_mean_and_reach_down_to_zero() -> None:
+    """P(X = 0) = e^-1 = 0.37 for mean 1, so its lower 2.5 % limit is 0; mean 0 is not asked for."""
+    assert poisson_limits(1.0, 0.025)[0] == 0.0
+    low, high = poisson_limits(10.0, 0.025)
+    assert 3 < low < 4 and 16 < high < 17  # Poisson(10): P(X<=3)=0.0103, P(X<=4)=0.0293, P(X<=16)=0.9730, P(X<=17)=0.9857
+
+
+def test_sums_keep_every_dollar() -> None:
+    """The cells add up to the jobs."""
+    jobs = job_rows()
+    cells = sums.sums(jobs)
+    assert cells["jobs"].sum() == jobs.height
+    for name in ("revenue", "labour_cost", "callback_cost", "actual_hours"):
+        assert cells[name].sum() == pytest.approx(jobs[name].sum())
+
+
+def test_many_cells_are_summed_by_longer_periods(monkeypatch: pytest.MonkeyPatch) -> None:
+    """By month, else quarter, else year; the crew goes last."""
+    jobs = job_rows()
+    periods = {len(sums.sums(jobs)["period"][0])}
+    for most in (100, 70, 5):
+        monkeypatch.setattr(sums, "MOST_CELLS", most)
+        periods.add(len(sums.sums(jobs)["period"][0]))
+    assert periods >= {7, 4} and "crew" not in sums.sums(jobs).columns
+
+
+@pytest.mark.parametrize("build", [owner, warranty])
+def test_a_part_without_records_says_what_it_needs(build: object) -> None:
+    """A sentence in place of each part, no empty chart."""
+    reason = "no callbacks can be judged yet: 0 finished openings"
+    given = dict.fromkeys(parts(), reason) | {"as_of": "2026-03-31"}
+    page = build(given)  # type: ignore[operator]
+    assert reason in page.body and "plot-data" not in page.body
+
+
+def test_empty_records_make_pages_too() -> None:
+    """No job, no month, no row: still a page."""
+    given = parts() | {"job_rows": job_rows().head(0), "margins": {"rows": [], "overhead_set": False, "waiting_rows": 0}}
+    assert "Needs at least one finished job" in owner(given).body
+
+
+def test_a_case_shows_no_address_and_no_name() -> None:
+    """Site and installer are left out, crews stay."""
+    made = render_cases(parts())
+    assert "Invented Street" not in made and "W7" not in made and "stone" in made
+
+
+def test_the_same_records_make_the_same_page() -> None:
+    """No random name, no clock."""
+    assert owner(parts()).body == owner(parts()).body
+    assert isinstance(job_rows(), pl.DataFrame)
