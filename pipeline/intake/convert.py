@@ -9,6 +9,7 @@ import polars as pl
 from pipeline.intake import dates, measures, numerals, words
 from pipeline.intake.numerals import Style, Unreadable
 from pipeline.intake.raw import NO_FAULTS, RawColumn
+from schemas.vocab import WORDS
 
 MEASURED = frozenset(measures.CANONICAL)
 NUMERIC = MEASURED | {"money", "number", "count"}
@@ -78,8 +79,7 @@ def _verbatim(plan: ColumnPlan, text: pl.Series, *, guarded: bool) -> pl.Series:
     values = text.str.strip_chars()
     if guarded and values.str.starts_with("'").any():
         values = values.str.replace(r"^'('*[=+\-@\t\r])", "${1}")
-    nothing = [""] if plan.kind == "id" else NOTHING_TEXTS
-    is_nothing = values.is_in(nothing)
+    is_nothing = values == "" if plan.kind == "id" else values.is_in(NOTHING_TEXTS)
     if is_nothing.any():
         values = values.set(is_nothing.fill_null(False), None)
     return values.alias(plan.name)
@@ -94,7 +94,10 @@ def _listed(plan: ColumnPlan, text: pl.Series) -> Converted:
             return words.word(numerals.tidy(cell), plan.name, firm_words)
         return words.yes_or_no(cell)
 
-    return _finish(plan, text, _parsed(text.unique(), parse, none_is_nothing=plan.kind != "word"))
+    distinct = text.unique()
+    if plan.kind == "word" and distinct.drop_nulls().is_in(list(WORDS[plan.name])).all() and not firm_words:
+        return Converted(text.alias(plan.name))
+    return _finish(plan, text, _parsed(distinct, parse, none_is_nothing=plan.kind != "word"))
 
 
 def _dates(plan: ColumnPlan, column: RawColumn) -> Converted:
@@ -213,16 +216,21 @@ def _parsed(texts: pl.Series, parse: Callable[[str], Any], *, none_is_nothing: b
 def _finish(plan: ColumnPlan, text: pl.Series, answers: pl.DataFrame, *, cast: pl.Series | None = None) -> Converted:
     """The column with its distinct answers put in place."""
     dtype = pl.Float64 if plan.kind in NUMERIC else DTYPES[plan.kind]
-    values = text.is_null().replace_strict({True: None}, default=None, return_dtype=dtype) if cast is None else cast
-    if not answers.is_empty():
-        answered = text.replace_strict(
-            answers["text"], answers["value"].cast(dtype), default=None, return_dtype=dtype
-        )
-        values = answered if cast is None else cast.fill_null(answered)
+    values = _answered(text, answers, cast, dtype)
     broken = answers.filter(pl.col("rule").is_not_null())
     good = answers.filter(pl.col("value").is_not_null() & (pl.col("text") != pl.col("value").cast(pl.String)))
     examples = tuple((row["text"], str(row["value"])) for row in good.head(EXAMPLES_KEPT).iter_rows(named=True))
     return Converted(values.alias(plan.name), cell_faults(plan.name, text, broken), examples=examples)
+
+
+def _answered(text: pl.Series, answers: pl.DataFrame, cast: pl.Series | None, dtype: Any) -> pl.Series:
+    """Every text's answer, or where a cast did most of the work only those of the texts it refused."""
+    if answers.is_empty():
+        return pl.Series([None], dtype=dtype).new_from_index(0, len(text)) if cast is None else cast
+    at = None if cast is None else (cast.is_null() & text.is_not_null()).arg_true()
+    asked = text if at is None else text.gather(at)
+    answered = asked.replace_strict(answers["text"], answers["value"].cast(dtype), default=None, return_dtype=dtype)
+    return answered if cast is None or at is None else cast.scatter(at, answered)
 
 
 def cell_faults(name: str, text: pl.Series, broken: pl.DataFrame) -> pl.DataFrame:
