@@ -79,7 +79,6 @@ def make_firm(world: World) -> Firm:
     labour = _labour_frame(o, hours, world, rng)
     openings = _openings_frame(o, world, rng)
     sd = _total_sd(median, o, world)
-    total_mean = sum(median.values())
     return Firm(
         jobs=jobs,
         openings=openings,
@@ -88,7 +87,7 @@ def make_firm(world: World) -> Firm:
         truth_sd=sd,
         truth_phase=median,
         clean_total=sum(hours.values()),
-        extra={"world": o, "factors": factors, "sum": total_mean},
+        extra={"world": o, "factors": factors, "hours": hours},
     )
 
 
