@@ -32,7 +32,9 @@ def render(parts: Parts) -> str:
     cases = _cases(parts)
     if not cases:
         return too_few(missing(parts, "cases")) if have(parts, "cases") is None else paragraph("No case is open.")
-    said = paragraph("Open callbacks first, then the openings most worth a visit. For any other: areaway callbacks ID.", "note")
+    said = paragraph(
+        "Open callbacks first, then the openings most worth a visit. For any other: areaway callbacks ID.", "note"
+    )
     return said + "".join(_case(case) for case in cases)
 
 
@@ -40,15 +42,19 @@ def _case(case: Mapping[str, Any]) -> str:
     callback, opening = case.get("callback"), case["opening"]
     name = anchor("callback", callback["callback_id"]) if callback else anchor("opening-case", opening["opening_id"])
     parts = (_facts(opening), _readings(case), _likely(case), _weather(case), _cost(case), _timeline(case))
-    return (f'<details class="case" id="{name}" tabindex="-1"><summary>{esc(_title(callback, opening))}</summary>'
-            f'<div>{"".join(parts)}</div></details>')
+    return (
+        f'<details class="case" id="{name}" tabindex="-1"><summary>{esc(_title(callback, opening))}</summary>'
+        f"<div>{''.join(parts)}</div></details>"
+    )
 
 
 def _title(callback: Mapping[str, Any] | None, opening: Mapping[str, Any]) -> str:
     if callback is None:
         return f"Opening {opening['opening_id']}, no callback yet"
-    return (f"Callback {callback['callback_id']}: {word(callback.get('complaint'))} at opening {opening['opening_id']}, "
-            f"reported {day(callback.get('reported_on'))}")
+    return (
+        f"Callback {callback['callback_id']}: {word(callback.get('complaint'))} at opening {opening['opening_id']}, "
+        f"reported {day(callback.get('reported_on'))}"
+    )
 
 
 def _facts(opening: Mapping[str, Any]) -> str:
@@ -56,8 +62,11 @@ def _facts(opening: Mapping[str, Any]) -> str:
 
 
 def _list_of(title: str, facts: Mapping[str, Any]) -> str:
-    said = [f"{reading(name)}: {_value(name, value)}" for name, value in facts.items()
-            if value not in (None, "", []) and name not in NEVER_SHOWN and not isinstance(value, (dict, list))]
+    said = [
+        f"{reading(name)}: {_value(name, value)}"
+        for name, value in facts.items()
+        if value not in (None, "", []) and name not in NEVER_SHOWN and not isinstance(value, (dict, list))
+    ]
     return f'<h3 class="small">{esc(title)}</h3><p>{esc("; ".join(said))}.</p>' if said else ""
 
 
@@ -85,20 +94,37 @@ def _likely(case: Mapping[str, Any]) -> str:
 
 
 def _weather(case: Mapping[str, Any]) -> str:
-    days = [row for row in case.get("weather") or [] if row.get("precipitation_in") or row.get("temp_min_f") is not None][-MOST_DAYS:]
+    days = [
+        row for row in case.get("weather") or [] if row.get("precipitation_in") or row.get("temp_min_f") is not None
+    ][-MOST_DAYS:]
     if not days:
         return ""
-    rows = [[day(row.get("date")), str(row.get("what") or ""), number(row.get("precipitation_in"), 2), number(row.get("temp_min_f"), 0),
-             number(row.get("temp_max_f"), 0)] for row in days]
-    return table(Table("Weather at the nearest station", ["Day", "When", "Rain, in", "Lowest, °F", "Highest, °F"], rows))
+    rows = [
+        [
+            day(row.get("date")),
+            str(row.get("what") or ""),
+            number(row.get("precipitation_in"), 2),
+            number(row.get("temp_min_f"), 0),
+            number(row.get("temp_max_f"), 0),
+        ]
+        for row in days
+    ]
+    return table(
+        Table("Weather at the nearest station", ["Day", "When", "Rain, in", "Lowest, °F", "Highest, °F"], rows)
+    )
 
 
 def _cost(case: Mapping[str, Any]) -> str:
-    amounts = {name: value for name, value in (case.get("cost") or {}).items() if isinstance(value, (int, float))
-               and not isinstance(value, bool)}
+    amounts = {
+        name: value
+        for name, value in (case.get("cost") or {}).items()
+        if isinstance(value, (int, float)) and not isinstance(value, bool)
+    }
     if not amounts:
         return ""
-    said = [f"{plain(name)} {number(value) + ' h' if 'hours' in name else usd(value)}" for name, value in amounts.items()]
+    said = [
+        f"{plain(name)} {number(value) + ' h' if 'hours' in name else usd(value)}" for name, value in amounts.items()
+    ]
     return f'<h3 class="small">Cost</h3><p>{esc("; ".join(said))}.</p>'
 
 

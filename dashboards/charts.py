@@ -87,7 +87,11 @@ def _figure(traces: Sequence[Mapping[str, Any]], layout: Mapping[str, Any]) -> "
 def _trace(marks: Marks) -> dict[str, Any]:
     role, dash, symbol = marks.look
     trace: dict[str, Any] = {
-        "type": "scatter", "name": esc(marks.name), "x": _array(marks.x), "y": _array(marks.y), "mode": marks.mode,
+        "type": "scatter",
+        "name": esc(marks.name),
+        "x": _array(marks.x),
+        "y": _array(marks.y),
+        "mode": marks.mode,
         "showlegend": marks.in_legend,
         "line": {"color": theme.css(role), "dash": dash, "width": 2, "shape": marks.shape},
         "marker": {"color": theme.css(role), "symbol": symbol, "size": marks.size_px},
@@ -138,18 +142,35 @@ def with_line(figure: "go.Figure", *, x: float | None = None, y: float | None = 
 
 def with_band(figure: "go.Figure", low: float, high: float) -> "go.Figure":
     """The same figure with a shaded stretch of the x axis behind it."""
-    figure.add_shape(type="rect", x0=low, x1=high, y0=0, y1=1, yref="paper", layer="below",
-                     line={"width": 0}, fillcolor=theme.css("orange_wash"))
+    figure.add_shape(
+        type="rect",
+        x0=low,
+        x1=high,
+        y0=0,
+        y1=1,
+        yref="paper",
+        layer="below",
+        line={"width": 0},
+        fillcolor=theme.css("orange_wash"),
+    )
     return figure
 
 
-def bars(labels: Sequence[str], values: Sequence[float | None], *, hover: Sequence[str] = (), marked: int | None = -1,
-         y_title: str = "") -> "go.Figure":
+def bars(
+    labels: Sequence[str],
+    values: Sequence[float | None],
+    *,
+    hover: Sequence[str] = (),
+    marked: int | None = -1,
+    y_title: str = "",
+) -> "go.Figure":
     """One upright bar per label; the marked one stands out."""
     at = marked % len(labels) if marked is not None and labels else -1
     fills = [theme.css("blue" if number == at else "blue_wash") for number in range(len(labels))]
     trace = {
-        "type": "bar", "x": [esc(label) for label in labels], "y": list(values),
+        "type": "bar",
+        "x": [esc(label) for label in labels],
+        "y": list(values),
         "marker": {"color": fills, "line": {"color": theme.css("blue"), "width": 1.2}},
     } | _touch(hover, ())
     return _figure([trace], theme.layout(theme.axis(grid=False), theme.axis(y_title)) | {"bargap": 0.35})
@@ -163,18 +184,32 @@ def ranges(rows: Sequence[Range], *, x_title: str, reference: float | None = Non
     layout["showlegend"] = False
     layout["yaxis"] |= {"categoryorder": "array", "categoryarray": [esc(row.label) for row in shown]}
     if log:
-        layout["xaxis"] |= {"type": "log", "tickvals": [0.1, 0.25, 0.5, 1, 2, 4, 8, 16],
-                            "ticktext": ["0.1", "¼", "½", "1", "2", "4", "8", "16"]}
+        layout["xaxis"] |= {
+            "type": "log",
+            "tickvals": [0.1, 0.25, 0.5, 1, 2, 4, 8, 16],
+            "ticktext": ["0.1", "¼", "½", "1", "2", "4", "8", "16"],
+        }
     figure = _figure([_range_trace(members, role) for members, role in groups if members], layout)
     return figure if reference is None else with_line(figure, x=reference)
 
 
 def _range_trace(rows: Sequence[Range], role: str) -> dict[str, Any]:
     value = np.array([row.value for row in rows])
-    bar = {"type": "data", "symmetric": False, "array": np.array([row.high for row in rows]) - value,
-           "arrayminus": value - np.array([row.low for row in rows]), "color": theme.css(role), "thickness": 3, "width": 0}
+    bar = {
+        "type": "data",
+        "symmetric": False,
+        "array": np.array([row.high for row in rows]) - value,
+        "arrayminus": value - np.array([row.low for row in rows]),
+        "color": theme.css(role),
+        "thickness": 3,
+        "width": 0,
+    }
     return {
-        "type": "scatter", "mode": "markers", "x": value, "y": [esc(row.label) for row in rows], "error_x": bar,
+        "type": "scatter",
+        "mode": "markers",
+        "x": value,
+        "y": [esc(row.label) for row in rows],
+        "error_x": bar,
         "marker": {"color": theme.css(role), "size": 10, "symbol": "diamond" if role == "orange" else "circle"},
     } | _touch([row.hover for row in rows], [row.anchor for row in rows])
 
@@ -188,9 +223,16 @@ def bridge(steps: Sequence[tuple[str, float]], *, ends: tuple[str, str], start: 
     roles = ["grey", *("blue" if amount >= 0 else "orange" for _, amount in steps), "grey"]
     amounts = [levels[0], *(amount for _, amount in steps), levels[-1]]
     trace = {
-        "type": "bar", "orientation": "h", "y": [esc(label) for label in labels], "x": sizes, "base": bases,
-        "marker": {"color": [theme.css(role) for role in roles]}, "text": [_dollars(a) for a in amounts],
-        "textposition": "outside", "cliponaxis": False, "textfont": {"color": theme.css("ink")},
+        "type": "bar",
+        "orientation": "h",
+        "y": [esc(label) for label in labels],
+        "x": sizes,
+        "base": bases,
+        "marker": {"color": [theme.css(role) for role in roles]},
+        "text": [_dollars(a) for a in amounts],
+        "textposition": "outside",
+        "cliponaxis": False,
+        "textfont": {"color": theme.css("ink")},
     } | _touch([f"{label}: {_dollars(a)}" for label, a in zip(labels, amounts, strict=True)], ())
     layout = theme.layout(theme.axis("USD"), theme.axis(grid=False), height_px=theme.rows_height_px(len(labels)))
     layout["yaxis"] |= {"autorange": "reversed"}
@@ -210,11 +252,23 @@ def spread(groups: Sequence[tuple[str, Values]], *, x_title: str, dots: Sequence
     traces: list[dict[str, Any]] = []
     for label, values in groups:
         p05, q1, median, q3, p95 = np.quantile(np.asarray(values, dtype=float), [0.05, 0.25, 0.5, 0.75, 0.95])
-        traces.append({
-            "type": "box", "orientation": "h", "y": [esc(label)], "q1": [q1], "median": [median], "q3": [q3],
-            "lowerfence": [p05], "upperfence": [p95], "fillcolor": theme.css("blue_wash"), "hoverinfo": "skip",
-            "line": {"color": theme.css("blue"), "width": 1.5}, "whiskerwidth": 0.4, "width": 0.6,
-        })
+        traces.append(
+            {
+                "type": "box",
+                "orientation": "h",
+                "y": [esc(label)],
+                "q1": [q1],
+                "median": [median],
+                "q3": [q3],
+                "lowerfence": [p05],
+                "upperfence": [p95],
+                "fillcolor": theme.css("blue_wash"),
+                "hoverinfo": "skip",
+                "line": {"color": theme.css("blue"), "width": 1.5},
+                "whiskerwidth": 0.4,
+                "width": 0.6,
+            }
+        )
     traces += [_trace(marks) | {"opacity": 0.75} for marks in dots]
     layout = theme.layout(theme.axis(x_title), theme.axis(grid=False), height_px=60 + 62 * max(len(groups), 2))
     layout["showlegend"] = False

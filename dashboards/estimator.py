@@ -21,14 +21,16 @@ def estimator(parts: Parts) -> Page:
     parts: as_of, fit, models, crew_names, holdout (rows), rates (rows), usage (rows)
     """
     form = quote_form(have(parts, "models"), have(parts, "crew_names") or [], missing(parts, "models"))
-    body = "".join((
-        section("Price an opening", form, name="quote"),
-        section("How well the hours have fitted", bigs(_bigs(parts)), _charts(estimator_charts.accuracy(parts))),
-        section("Where to be careful", _careful(parts), name="careful"),
-        section("What our work takes", _charts(estimator_charts.rates(parts)), _uses(parts), name="rates"),
-        section("What changed", _changes(parts), name="changes"),
-        section("The openings behind the check", _openings(parts), name="openings"),
-    ))
+    body = "".join(
+        (
+            section("Price an opening", form, name="quote"),
+            section("How well the hours have fitted", bigs(_bigs(parts)), _charts(estimator_charts.accuracy(parts))),
+            section("Where to be careful", _careful(parts), name="careful"),
+            section("What our work takes", _charts(estimator_charts.rates(parts)), _uses(parts), name="rates"),
+            section("What changed", _changes(parts), name="changes"),
+            section("The openings behind the check", _openings(parts), name="openings"),
+        )
+    )
     return Page("estimator", "What will this opening take?", _lead(parts), body, str(parts["as_of"]), SCRIPTS)
 
 
@@ -47,7 +49,9 @@ def _lead(parts: Parts) -> list[str]:
         return [missing(parts, "fit")]
     sentence = f"Estimates stand on {count(labour['jobs'], 'finished job')} and {count(labour['openings'], 'opening')}."
     if labour["median_ape"] is not None:
-        sentence += f" Half of the last jobs, kept back as a test, came within {percent(labour['median_ape'])} of the estimate."
+        sentence += (
+            f" Half of the last jobs, kept back as a test, came within {percent(labour['median_ape'])} of the estimate."
+        )
     return [sentence]
 
 
@@ -58,11 +62,20 @@ def _bigs(parts: Parts) -> list[Big]:
     tested = f"{count(labour['holdout_openings'], 'opening')} kept back"
     figures = [
         Big("Usual miss", percent(labour["median_ape"]), "of the hours", f"mean {percent(labour['mape'])}", tested),
-        Big("Too low or too high", percent(labour["bias"], 1), "of the hours", "", "above 0: we estimate too many hours"),
+        Big(
+            "Too low or too high", percent(labour["bias"], 1), "of the hours", "", "above 0: we estimate too many hours"
+        ),
     ]
     if labour.get("coverage_80") is not None:
-        figures.append(Big("Ranges that held", percent(labour["coverage_80"]), "of openings",
-                           f"the wider range: {percent(labour['coverage_90'])}", "promised: 80 % and 90 %"))
+        figures.append(
+            Big(
+                "Ranges that held",
+                percent(labour["coverage_80"]),
+                "of openings",
+                f"the wider range: {percent(labour['coverage_90'])}",
+                "promised: 80 % and 90 %",
+            )
+        )
     return figures
 
 
@@ -76,7 +89,9 @@ def _careful(parts: Parts) -> str:
     ]
     doubtful = [word(row["wall_type"]) for row in labour["by_wall_type"] if row["pooled"]]
     said = f"Too few jobs of their own: {', '.join(doubtful)}. Check such an estimate by hand." if doubtful else ""
-    not_fitted = [f"No {entry['part']} model: {entry['reason']}" for entry in (have(parts, "fit") or {}).get("not_fitted", [])]
+    not_fitted = [
+        f"No {entry['part']} model: {entry['reason']}" for entry in (have(parts, "fit") or {}).get("not_fitted", [])
+    ]
     listed = table(Table("By wall type, on the openings kept back", ["Wall", "Openings", "Usual miss", "Note"], rows))
     return (paragraph(said, "alert-line") if said else "") + listed + bullets(not_fitted)
 
@@ -88,8 +103,15 @@ def _uses(parts: Parts) -> str:
     fit = have(parts, "fit") or {}
     hits = {row["item"]: row.get("pack_hit") for row in (fit.get("materials") or {}).get("by_item", [])}
     body = [
-        [word(row["item"]), f"{row['use']:.3g}", f"{row['low']:.3g} to {row['high']:.3g}", f"{row['unit']} per {plain(row['per'])}",
-         f"{row['pack_size']:g} {row['unit']}", percent(hits.get(row["item"])), row["lines"]]
+        [
+            word(row["item"]),
+            f"{row['use']:.3g}",
+            f"{row['low']:.3g} to {row['high']:.3g}",
+            f"{row['unit']} per {plain(row['per'])}",
+            f"{row['pack_size']:g} {row['unit']}",
+            percent(hits.get(row["item"])),
+            row["lines"],
+        ]
         for row in rows
     ]
     headers = ["Item", "We use", "95 % range", "Unit", "Pack", "Packs ordered right", "Purchases"]
@@ -111,8 +133,13 @@ def _openings(parts: Parts) -> str:
         return too_few(missing(parts, "holdout"))
     shown = estimator_charts.listed(parts)
     body: list[list[Cell]] = [
-        [Raw(f"<b>{esc(row['opening_id'])}</b>"), word(row["wall_type"]), hours(row["predicted_hours"]),
-         f"{row['low']:,.1f} to {row['high']:,.1f} h", hours(row["actual_hours"])]
+        [
+            Raw(f"<b>{esc(row['opening_id'])}</b>"),
+            word(row["wall_type"]),
+            hours(row["predicted_hours"]),
+            f"{row['low']:,.1f} to {row['high']:,.1f} h",
+            hours(row["actual_hours"]),
+        ]
         for row in shown
     ]
     names = [anchor("opening", row["opening_id"]) for row in shown]

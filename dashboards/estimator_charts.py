@@ -35,24 +35,34 @@ def predicted_against_actual(parts: Parts) -> Chart:
     rows = listed(parts)
     if len(rows) < LEAST_OPENINGS:
         needed = f"Checking estimates needs {LEAST_OPENINGS} openings kept back from the fit; there are {len(rows)}."
-        return Chart("predicted", None, None, "", missing=needed if have(parts, "holdout") else missing(parts, "holdout"))
+        return Chart(
+            "predicted", None, None, "", missing=needed if have(parts, "holdout") else missing(parts, "holdout")
+        )
     walls = sorted({str(row["wall_type"]) for row in rows})
     series = [_wall_marks(rows, wall, at) for at, wall in enumerate(walls)]
     ends = [min(row["predicted_hours"] for row in rows), max(row["predicted_hours"] for row in rows)]
     series.append(Marks("as estimated", ends, ends, ("soft", "dot", "circle"), "lines"))
     figure = charts.lines(series, x_title="estimated hours", y_title="actual hours")
     inside = sum(row["low"] <= row["actual_hours"] <= row["high"] for row in rows)
-    sentence = f"Of {count(len(rows), 'opening')} kept back, {inside} ended inside their 8-in-10 range ({percent(inside / len(rows))})."
-    body = [[row["opening_id"], word(row["wall_type"]), hours(row["predicted_hours"]), hours(row["actual_hours"])] for row in rows]
+    share = percent(inside / len(rows))
+    sentence = f"Of {count(len(rows), 'opening')} kept back, {inside} ended inside their 8-in-10 range ({share})."
+    body = [
+        [row["opening_id"], word(row["wall_type"]), hours(row["predicted_hours"]), hours(row["actual_hours"])]
+        for row in rows
+    ]
     numbers = Table("Estimated and actual hours", ["Opening", "Wall", "Estimated", "Took"], body)
-    summary = "On the dotted line an opening took what was estimated; above it took longer. A click leads to its line below."
+    summary = (
+        "On the dotted line an opening took what was estimated; above it took longer. A click leads to its line below."
+    )
     return Chart("predicted", sentence, figure, summary, numbers)
 
 
 def _wall_marks(rows: Sequence[Mapping[str, Any]], wall: str, at: int) -> Marks:
     mine = [row for row in rows if row["wall_type"] == wall]
-    hover = [f"opening {row['opening_id']}: estimated {hours(row['predicted_hours'])}, took {hours(row['actual_hours'])}"
-             for row in mine]
+    hover = [
+        f"opening {row['opening_id']}: estimated {hours(row['predicted_hours'])}, took {hours(row['actual_hours'])}"
+        for row in mine
+    ]
     anchors = [anchor("opening", row["opening_id"]) for row in mine]
     x, y = [row["predicted_hours"] for row in mine], [row["actual_hours"] for row in mine]
     return Marks(word(wall), x, y, theme.series(at), "markers", hover, anchors, size_px=6)
@@ -68,10 +78,21 @@ def production_rates(parts: Parts) -> list[Chart]:
 
 def _rate_chart(phase: str, rows: Sequence[Mapping[str, Any]]) -> Chart:
     ordered = sorted(rows, key=lambda row: float(row["rate"]))
-    shown = [Range(word(row["group"]), row["rate"], row["low"], row["high"],
-                   f"{word(row['group'])}: {number(row['rate'], 2)} {row['unit']}, {count(row['openings'], 'opening')}") for row in ordered]
+    shown = [
+        Range(
+            word(row["group"]),
+            row["rate"],
+            row["low"],
+            row["high"],
+            f"{word(row['group'])}: {number(row['rate'], 2)} {row['unit']}, {count(row['openings'], 'opening')}",
+        )
+        for row in ordered
+    ]
     figure = charts.ranges(shown, x_title=str(rows[0]["unit"]))
-    body = [[word(row["group"]), row["openings"], number(row["low"], 2), number(row["rate"], 2), number(row["high"], 2)] for row in ordered]
+    body = [
+        [word(row["group"]), row["openings"], number(row["low"], 2), number(row["rate"], 2), number(row["high"], 2)]
+        for row in ordered
+    ]
     numbers = Table(f"Rates of {plain(phase)}", ["Group", "Openings", "Low", "Rate", "High"], body)
     summary = f"{ordered[0]['unit']}; bars are 95 % ranges of the usual rate, not of a single opening."
     return Chart(f"rate-{phase}".replace("_", "-"), _rate_sentence(phase, ordered), figure, summary, numbers)
@@ -84,4 +105,5 @@ def _rate_sentence(phase: str, ordered: Sequence[Mapping[str, Any]]) -> str:
         return f"{name} takes {number(fast['rate'], 2)} {fast['unit']}."
     if slow["low"] <= fast["high"]:
         return f"{name}: the records do not yet tell the groups apart."
-    return f"{name} takes {number(slow['rate'] / fast['rate'])} times as long per unit on {word(slow['group'])} as on {word(fast['group'])}."
+    times = number(slow["rate"] / fast["rate"])
+    return f"{name} takes {times} times as long per unit with {word(slow['group'])} as with {word(fast['group'])}."

@@ -51,7 +51,8 @@ def bigs(figures: Sequence[Big]) -> str:
 def _big(figure: Big) -> str:
     small = "".join(
         f'<span class="{name}">{esc(text)}</span>'
-        for name, text in (("spread", figure.spread), ("compare", figure.compare)) if text
+        for name, text in (("spread", figure.spread), ("compare", figure.compare))
+        if text
     )
     look = " alert" if figure.alert else ""
     return (

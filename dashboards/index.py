@@ -32,5 +32,6 @@ def _index(readers: list[Page], as_of: str) -> Page:
 
 def _door(name: str, title: str, question: str, lead: Sequence[str]) -> str:
     first = "".join(f"<p>{esc(text)}</p>" for text in lead[:2])
-    return (f'<div><h3 class="claim"><a href="{name}.html">{title}</a></h3>'
-            f'<p class="note">{esc(question)}</p>{first}</div>')
+    return (
+        f'<div><h3 class="claim"><a href="{name}.html">{title}</a></h3><p class="note">{esc(question)}</p>{first}</div>'
+    )

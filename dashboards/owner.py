@@ -19,15 +19,19 @@ def owner(parts: Parts) -> Page:
 
     parts: as_of, margins (by month), month, job_rows (frame), bridge, open_jobs, reserve, overhead_set
     """
-    body = "".join((
-        bigs(_bigs(parts)),
-        section("The month in words", _month_words(parts), name="month"),
-        section("Where the money goes", _charts(owner_charts.money(parts)), name="money"),
-        section("Cut it your way", _filters(parts), name="cut"),
-        section("What is still to come", _charts(owner_charts.to_come(parts)), _roll_forward(parts), name="to-come"),
-        section("Jobs still open", _open_jobs(parts), name="open-jobs"),
-        section("Jobs", _jobs(parts), name="jobs"),
-    ))
+    body = "".join(
+        (
+            bigs(_bigs(parts)),
+            section("The month in words", _month_words(parts), name="month"),
+            section("Where the money goes", _charts(owner_charts.money(parts)), name="money"),
+            section("Cut it your way", _filters(parts), name="cut"),
+            section(
+                "What is still to come", _charts(owner_charts.to_come(parts)), _roll_forward(parts), name="to-come"
+            ),
+            section("Jobs still open", _open_jobs(parts), name="open-jobs"),
+            section("Jobs", _jobs(parts), name="jobs"),
+        )
+    )
     scripts = ("areaway.js", "filters.js")
     return Page("owner", "Did we make money, and on which work?", _lead(parts), body, str(parts["as_of"]), scripts)
 
@@ -41,7 +45,7 @@ def _lead(parts: Parts) -> list[str]:
     if not months:
         return [missing(parts, "margins")]
     last = months[-1]
-    kept, before = last.get("margin_after_callbacks"), _margin(months[-YEAR_MONTHS - 1:-1])
+    kept, before = last.get("margin_after_callbacks"), _margin(months[-YEAR_MONTHS - 1 : -1])
     sentence = f"{month(last['group'])}: {count(last['jobs'], 'job')} finished, {usd(last['revenue'])} of revenue, "
     sentence += f"{usd(last['profit_after_callbacks'])} kept after overhead and callbacks ({percent(kept)})."
     if before is not None and kept is not None:
@@ -69,7 +73,7 @@ def _bigs(parts: Parts) -> list[Big]:
     months = rows_of(parts, "margins")
     if not months:
         return []
-    last, before = months[-1], months[-YEAR_MONTHS - 1:-1]
+    last, before = months[-1], months[-YEAR_MONTHS - 1 : -1]
     return [_kept(last, before), _per_hour(last, before), *_hours_against_quotes(months), *_reserve(parts)]
 
 
@@ -129,7 +133,10 @@ def _explaining(jobs: Sequence[Any], shown: frozenset[str]) -> str:
     rows = [job if isinstance(job, Mapping) else {"job_id": job} for job in jobs]
     columns = [name for name in rows[0] if name != "job_id" and not isinstance(rows[0][name], (list, dict))]
     body = [
-        [Raw(link("job", row["job_id"], known=str(row["job_id"]) in shown)), *(_cell(name, row[name]) for name in columns)]
+        [
+            Raw(link("job", row["job_id"], known=str(row["job_id"]) in shown)),
+            *(_cell(name, row[name]) for name in columns),
+        ]
         for row in rows
     ]
     return table(Table("The jobs that explain the month", ["Job", *(_heading(name) for name in columns)], body))
@@ -168,7 +175,9 @@ def _filters(parts: Parts) -> str:
     data = figure_data("filtered", owner_charts.empty_months()).replace(' class="plot-data"', "")
     crews = "" if "crew" in cells.columns else paragraph("There are too many crews to choose single ones here.", "note")
     said = paragraph("The address of this page keeps your choice: copy it to send the same view.", "note")
-    return f'{sums.form(cells)}{said}{crews}<div class="charts">{answer}{plot}{data}</figure></div>{sums.as_block(cells)}'
+    return (
+        f'{sums.form(cells)}{said}{crews}<div class="charts">{answer}{plot}{data}</figure></div>{sums.as_block(cells)}'
+    )
 
 
 def _roll_forward(parts: Parts) -> str:
@@ -188,8 +197,14 @@ def _open_jobs(parts: Parts) -> str:
         return too_few(missing(parts, "open_jobs")) if found is None else paragraph("No job is open.")
     ordered = sorted(rows, key=lambda row: float(row.get("expected_profit") or 0))
     body = [
-        [str(row["job_id"]), "heading for a loss" if row.get("heading_for_loss") else "", usd(row.get("revenue")),
-         usd(row.get("cost_to_date")), usd(row.get("expected_final_cost")), usd(row.get("expected_profit"))]
+        [
+            str(row["job_id"]),
+            "heading for a loss" if row.get("heading_for_loss") else "",
+            usd(row.get("revenue")),
+            usd(row.get("cost_to_date")),
+            usd(row.get("expected_final_cost")),
+            usd(row.get("expected_profit")),
+        ]
         for row in ordered
     ]
     headers = ["Job", "Watch", "Price", "Cost so far", "Expected final cost", "Expected profit"]
@@ -205,7 +220,9 @@ def _jobs(parts: Parts) -> str:
     body = [_job_row(row) for row in recent.iter_rows(named=True)]
     names = [anchor("job", name) for name in recent["job_id"].to_list()]
     headers = ["Job", "Finished", "Wall", "Crew", "Revenue", "Hours", "Quoted hours", "Callbacks", "Profit", "Margin"]
-    said = paragraph("The jobs finished last. A point in a chart above leads here; for one job in full: areaway jobs JOB.")
+    said = paragraph(
+        "The jobs finished last. A point in a chart above leads here; for one job in full: areaway jobs JOB."
+    )
     return said + table(Table("Finished jobs, newest first", headers, body, names))
 
 
@@ -213,7 +230,14 @@ def _job_row(row: Mapping[str, Any]) -> list[str | Raw | None]:
     from dashboards.words import word
 
     return [
-        Raw(f"<b>{esc(row['job_id'])}</b>"), day(row["completed_on"]), word(row["wall_type"]), row["crew"],
-        usd(row["revenue"]), hours(row["actual_hours"]), hours(row["quoted_hours"]), usd(row["callback_cost"]),
-        usd(row["profit"]), percent(row["margin"]),
+        Raw(f"<b>{esc(row['job_id'])}</b>"),
+        day(row["completed_on"]),
+        word(row["wall_type"]),
+        row["crew"],
+        usd(row["revenue"]),
+        hours(row["actual_hours"]),
+        hours(row["quoted_hours"]),
+        usd(row["callback_cost"]),
+        usd(row["profit"]),
+        percent(row["margin"]),
     ]

@@ -24,7 +24,11 @@ MOST_DOTS = 400  # single jobs drawn and listed, newest first
 def money(parts: Parts) -> list[Chart]:
     """Where the money goes: the year, the bridge, the walls, the hour, the quotes, the callbacks."""
     return [
-        margin_by_month(parts), bridge(parts), margin_by_wall(parts), profit_per_hour(parts), quote_bias(parts),
+        margin_by_month(parts),
+        bridge(parts),
+        margin_by_wall(parts),
+        profit_per_hour(parts),
+        quote_bias(parts),
         after_the_sale(parts),
     ]
 
@@ -55,7 +59,7 @@ def empty_months() -> Any:
 
 
 def _trailing(months: Sequence[Mapping[str, Any]], above: str, below: str) -> list[float | None]:
-    windows = [months[max(0, at - YEAR_MONTHS + 1): at + 1] for at in range(len(months))]
+    windows = [months[max(0, at - YEAR_MONTHS + 1) : at + 1] for at in range(len(months))]
     return [ratio(total(rows, above), total(rows, below)) for rows in windows]
 
 
@@ -64,23 +68,38 @@ def margin_by_month(parts: Parts) -> Chart:
     months = rows_of(parts, "margins")
     if len(months) < LEAST_MONTHS:
         needed = f"The margin over time needs {LEAST_MONTHS} months with finished jobs; there are {len(months)}."
-        return Chart("margin-by-month", None, None, "", missing=needed if have(parts, "margins") else missing(parts, "margins"))
+        return Chart(
+            "margin-by-month", None, None, "", missing=needed if have(parts, "margins") else missing(parts, "margins")
+        )
     shown = months[-SHOWN_MONTHS:]
     year = _trailing(months, "profit_after_callbacks", "revenue")[-SHOWN_MONTHS:]
     labels = [row["group"] for row in shown]
     kept = [row["margin_after_callbacks"] for row in shown]
-    hover = [f"{month(row['group'])}: kept {percent(row['margin_after_callbacks'], 1)} of {usd(row['revenue'])}, "
-             f"{count(row['jobs'], 'job')}" for row in shown]
+    hover = [
+        f"{month(row['group'])}: kept {percent(row['margin_after_callbacks'], 1)} of {usd(row['revenue'])}, "
+        f"{count(row['jobs'], 'job')}"
+        for row in shown
+    ]
     series = [
         Marks("single months", labels, kept, theme.series(4), "markers", hover, size_px=8),
         Marks("twelve months up to then", labels, year, theme.series(0), "lines"),
     ]
     figure = charts.with_format(charts.lines(series, y_title="margin after callbacks"), y=".0%")
-    rows = [[row["group"], row["jobs"], usd(row["revenue"]), usd(row["profit_after_callbacks"]),
-             percent(row["margin_after_callbacks"], 1)] for row in shown]
+    rows = [
+        [
+            row["group"],
+            row["jobs"],
+            usd(row["revenue"]),
+            usd(row["profit_after_callbacks"]),
+            percent(row["margin_after_callbacks"], 1),
+        ]
+        for row in shown
+    ]
     numbers = Table("Margin by month of completion", ["Month", "Jobs", "Revenue", "Profit", "Margin"], rows)
-    summary = (f"Points are single months, the line is the twelve months up to then; "
-               f"the line went from {percent(year[0])} to {percent(year[-1])}.")
+    summary = (
+        f"Points are single months, the line is the twelve months up to then; "
+        f"the line went from {percent(year[0])} to {percent(year[-1])}."
+    )
     return Chart("margin-by-month", _margin_sentence(months, year), figure, summary, numbers)
 
 
@@ -89,8 +108,10 @@ def _margin_sentence(months: Sequence[Mapping[str, Any]], year: Sequence[float |
     start = f"In {month(last['group'])} we kept {percent(last['margin_after_callbacks'])} of revenue"
     if len(months) <= YEAR_MONTHS or year[-1] is None:
         return f"{start}; there is no full year before it to compare with."
-    earlier = ratio(total(months[-2 * YEAR_MONTHS:-YEAR_MONTHS], "profit_after_callbacks"),
-                    total(months[-2 * YEAR_MONTHS:-YEAR_MONTHS], "revenue"))
+    earlier = ratio(
+        total(months[-2 * YEAR_MONTHS : -YEAR_MONTHS], "profit_after_callbacks"),
+        total(months[-2 * YEAR_MONTHS : -YEAR_MONTHS], "revenue"),
+    )
     return f"{start}; over twelve months {percent(year[-1])}, after {percent(earlier)} in the twelve before."
 
 
@@ -126,13 +147,20 @@ def margin_by_wall(parts: Parts) -> Chart:
     values = [(word(wall), priced.filter(pl.col("wall_type") == wall)["margin"].to_numpy()) for wall in walls]
     figure = charts.spread(values, x_title="margin after callbacks", dots=[_job_dots(jobs, parts, walls)])
     figure = charts.with_line(charts.with_format(figure, x=".0%"), x=0)
-    return Chart("margin-by-wall", _walls_sentence(carried, priced), figure, _walls_summary(groups),
-                 _walls_table(carried, priced))
+    return Chart(
+        "margin-by-wall",
+        _walls_sentence(carried, priced),
+        figure,
+        _walls_summary(groups),
+        _walls_table(carried, priced),
+    )
 
 
 def _job_dots(jobs: pl.DataFrame, parts: Parts, walls: Sequence[str]) -> Marks:
     shown = recent(jobs, parts["as_of"]).filter(pl.col("wall_type").is_in(list(walls)), pl.col("margin").is_not_null())
-    hover = [f"job {row['job_id']}: {percent(row['margin'])} of {usd(row['revenue'])}" for row in shown.iter_rows(named=True)]
+    hover = [
+        f"job {row['job_id']}: {percent(row['margin'])} of {usd(row['revenue'])}" for row in shown.iter_rows(named=True)
+    ]
     anchors = [anchor("job", name) for name in shown["job_id"].to_list()]
     labels = [word(wall) for wall in shown["wall_type"].to_list()]
     return Marks("jobs", shown["margin"].to_numpy(), labels, theme.series(1), "markers", hover, anchors, size_px=5)
@@ -146,15 +174,20 @@ def _quartiles(priced: pl.DataFrame, wall: str) -> tuple[float, float]:
 def _walls_sentence(carried: pl.DataFrame, priced: pl.DataFrame) -> str:
     best, worst = carried.row(0, named=True), carried.row(carried.height - 1, named=True)
     low, high = _quartiles(priced, worst["wall_type"])
-    return (f"The middle {word(best['wall_type'])} job keeps {percent(best['middle'])}, the middle "
-            f"{word(worst['wall_type'])} job {percent(worst['middle'])}; half of those lie between {percent(low)} and {percent(high)}.")
+    return (
+        f"The middle {word(best['wall_type'])} job keeps {percent(best['middle'])}, the middle "
+        f"{word(worst['wall_type'])} job {percent(worst['middle'])}; half of those lie between {percent(low)} "
+        f"and {percent(high)}."
+    )
 
 
 def _walls_summary(groups: pl.DataFrame) -> str:
     few = groups.filter(pl.col("jobs") < LEAST_JOBS_IN_A_GROUP)["wall_type"].drop_nulls().sort().to_list()
     left_out = f" Too few jobs to show: {', '.join(word(wall) for wall in few)}." if few else ""
-    return ("Boxes hold the middle half of all finished jobs, whiskers nine in ten; dots are the jobs finished last "
-            f"and lead to their line below.{left_out}")
+    return (
+        "Boxes hold the middle half of all finished jobs, whiskers nine in ten; dots are the jobs finished last "
+        f"and lead to their line below.{left_out}"
+    )
 
 
 def _walls_table(carried: pl.DataFrame, priced: pl.DataFrame) -> Table:
@@ -162,7 +195,9 @@ def _walls_table(carried: pl.DataFrame, priced: pl.DataFrame) -> Table:
     for row in carried.iter_rows(named=True):
         low, high = _quartiles(priced, row["wall_type"])
         rows.append([word(row["wall_type"]), row["jobs"], percent(low, 1), percent(row["middle"], 1), percent(high, 1)])
-    return Table("Margin after callbacks by wall type", ["Wall", "Jobs", "A quarter below", "Middle", "A quarter above"], rows)
+    return Table(
+        "Margin after callbacks by wall type", ["Wall", "Jobs", "A quarter below", "Middle", "A quarter above"], rows
+    )
 
 
 def profit_per_hour(parts: Parts) -> Chart:
@@ -174,16 +209,22 @@ def profit_per_hour(parts: Parts) -> Chart:
     year = _trailing(months, "profit_after_callbacks", "actual_hours")[-SHOWN_MONTHS:]
     labels = [row["group"] for row in shown]
     values = [row["profit_per_labour_hour"] for row in shown]
-    hover = [f"{month(row['group'])}: {usd(row['profit_per_labour_hour'])} per hour, {number(row['actual_hours'], 0)} hours"
-             for row in shown]
-    series = [Marks("single months", labels, values, theme.series(4), "markers", hover, size_px=8),
-              Marks("twelve months up to then", labels, year, theme.series(0), "lines")]
+    hover = [
+        f"{month(row['group'])}: {usd(row['profit_per_labour_hour'])} per hour, {number(row['actual_hours'], 0)} hours"
+        for row in shown
+    ]
+    series = [
+        Marks("single months", labels, values, theme.series(4), "markers", hover, size_px=8),
+        Marks("twelve months up to then", labels, year, theme.series(0), "lines"),
+    ]
     figure = charts.with_format(charts.lines(series, y_title="USD per labour hour"), y="$,.0f")
     before = f" (twelve months earlier {usd(year[-1 - YEAR_MONTHS])})" if len(year) > YEAR_MONTHS else ""
     sentence = f"An hour of labour has brought {usd(year[-1])} of profit over the last twelve months{before}."
     rows = [[label, usd(value), usd(mean)] for label, value, mean in zip(labels, values, year, strict=True)]
     numbers = Table("Profit after callbacks per labour hour", ["Month", "Month alone", "Twelve months"], rows)
-    return Chart("profit-per-hour", sentence, figure, "Points are months, the line is the twelve months up to then.", numbers)
+    return Chart(
+        "profit-per-hour", sentence, figure, "Points are months, the line is the twelve months up to then.", numbers
+    )
 
 
 def quote_bias(parts: Parts) -> Chart:
@@ -197,18 +238,34 @@ def quote_bias(parts: Parts) -> Chart:
     monthly = [float(row["hours_of_quoted_jobs"]) / float(row["quoted_hours"]) - 1 for row in months]
     trailing = [share - 1 for share in _trailing(months, "hours_of_quoted_jobs", "quoted_hours") if share is not None]
     labels = [row["group"] for row in months]
-    hover = [f"{month(row['group'])}: {percent(value, 1)} against quoted, {count(row['quoted_jobs'], 'job')}"
-             for row, value in zip(months, monthly, strict=True)]
-    series = [Marks("single months", labels, monthly, theme.series(4), "markers", hover, size_px=8),
-              Marks("twelve months up to then", labels, trailing, theme.series(0), "lines")]
+    hover = [
+        f"{month(row['group'])}: {percent(value, 1)} against quoted, {count(row['quoted_jobs'], 'job')}"
+        for row, value in zip(months, monthly, strict=True)
+    ]
+    series = [
+        Marks("single months", labels, monthly, theme.series(4), "markers", hover, size_px=8),
+        Marks("twelve months up to then", labels, trailing, theme.series(0), "lines"),
+    ]
     figure = charts.with_line(charts.with_format(charts.lines(series, y_title="hours above quoted"), y=".0%"), y=0)
     bias = trailing[-1]
     more = "more" if bias >= 0 else "fewer"
-    sentence = f"Jobs of the last twelve months took {percent(abs(bias), 1)} {more} hours than quoted ({count(jobs, 'job')})."
-    rows = [[row["group"], row["quoted_jobs"], number(row["quoted_hours"]), number(row["hours_of_quoted_jobs"]), percent(value, 1)]
-            for row, value in zip(months, monthly, strict=True)]
+    sentence = (
+        f"Jobs of the last twelve months took {percent(abs(bias), 1)} {more} hours than quoted ({count(jobs, 'job')})."
+    )
+    rows = [
+        [
+            row["group"],
+            row["quoted_jobs"],
+            number(row["quoted_hours"]),
+            number(row["hours_of_quoted_jobs"]),
+            percent(value, 1),
+        ]
+        for row, value in zip(months, monthly, strict=True)
+    ]
     numbers = Table("Quoted and actual hours", ["Month", "Jobs", "Quoted", "Worked", "Difference"], rows)
-    summary = "Above the dotted line jobs took longer than quoted. Hours added by change orders are part of the hours worked."
+    summary = (
+        "Above the dotted line jobs took longer than quoted. Hours added by change orders are part of the hours worked."
+    )
     return Chart("quote-bias", sentence, figure, summary, numbers)
 
 
@@ -219,18 +276,28 @@ def after_the_sale(parts: Parts) -> Chart:
         return Chart("after-the-sale", None, None, "")
     years = (
         jobs.group_by(pl.col("completed_on").dt.year().alias("year"))
-        .agg(pl.col("revenue", "callback_cost").sum(), pl.len().alias("jobs")).sort("year")
+        .agg(pl.col("revenue", "callback_cost").sum(), pl.len().alias("jobs"))
+        .sort("year")
         .with_columns(share=pl.col("callback_cost") / pl.col("revenue"))
     ).filter(pl.col("revenue") > 0)
     everything = ratio(float(years["callback_cost"].sum()), float(years["revenue"].sum()))
     labels = [str(year) for year in years["year"].to_list()]
-    rows = [[str(row["year"]), row["jobs"], usd(row["revenue"]), usd(row["callback_cost"]), percent(row["share"], 2)]
-            for row in years.iter_rows(named=True)]
+    rows = [
+        [str(row["year"]), row["jobs"], usd(row["revenue"]), usd(row["callback_cost"]), percent(row["share"], 2)]
+        for row in years.iter_rows(named=True)
+    ]
     hover = [f"jobs finished in {row[0]}: {row[3]} of callbacks so far" for row in rows]
-    figure = charts.with_format(charts.bars(labels, years["share"].to_list(), hover=hover, marked=-1,
-                                            y_title="callback cost, share of revenue"), y=".1%")
-    sentence = f"Callbacks have taken {percent(everything, 1)} of the revenue of all finished jobs so far, {usd(years['callback_cost'].sum())}."
-    numbers = Table("Callback cost by year of completion", ["Finished in", "Jobs", "Revenue", "Callbacks so far", "Share"], rows)
+    figure = charts.with_format(
+        charts.bars(
+            labels, years["share"].to_list(), hover=hover, marked=-1, y_title="callback cost, share of revenue"
+        ),
+        y=".1%",
+    )
+    share, cost = percent(everything, 1), usd(years["callback_cost"].sum())
+    sentence = f"Callbacks have taken {share} of the revenue of all finished jobs so far, {cost}."
+    numbers = Table(
+        "Callback cost by year of completion", ["Finished in", "Jobs", "Revenue", "Callbacks so far", "Share"], rows
+    )
     summary = "The youngest jobs are still under warranty, so their bars will grow."
     return Chart("after-the-sale", sentence, figure, summary, numbers)
 
@@ -243,16 +310,31 @@ def reserve_by_month(parts: Parts) -> Chart:
     coming = reserve["by_month"]
     labels = [str(row["month"])[:7] for row in coming]
     costs = [float(row["expected_cost"]) for row in coming]
-    hover = [f"{month(row['month'])}: {usd(row['expected_cost'])}, {number(row['expected_callbacks'])} callbacks expected" for row in coming]
+    hover = [
+        f"{month(row['month'])}: {usd(row['expected_cost'])}, {number(row['expected_callbacks'])} callbacks expected"
+        for row in coming
+    ]
     figure = charts.with_format(charts.bars(labels, costs, hover=hover, marked=None, y_title="USD"), y="$,.0f")
-    sentence = (f"Finished work should still bring about {number(reserve['expected_callbacks'], 0)} callbacks costing "
-                f"{usd(reserve['expected_cost'])}; 19 times in 20 between {usd(reserve['low_95'])} and {usd(reserve['high_95'])}.")
+    sentence = (
+        f"Finished work should still bring about {number(reserve['expected_callbacks'], 0)} callbacks costing "
+        f"{usd(reserve['expected_cost'])}; 19 times in 20 between {usd(reserve['low_95'])} "
+        f"and {usd(reserve['high_95'])}."
+    )
     waiting = reserve.get("reported_not_costed") or {}
-    notes = [f"Reported but not costed yet: {count(waiting['callbacks'], 'callback')}, about {usd(waiting['expected_cost'])}, "
-             "on top of this."] if waiting.get("callbacks") else []
-    rows: list[list[str | Raw]] = [[label, number(row["expected_callbacks"], 2), usd(row["expected_cost"])]
-                                   for label, row in zip(labels, coming, strict=True)]
+    notes = (
+        [
+            f"Reported but not costed yet: {count(waiting['callbacks'], 'callback')}, "
+            f"about {usd(waiting['expected_cost'])}, "
+            "on top of this."
+        ]
+        if waiting.get("callbacks")
+        else []
+    )
+    rows: list[list[str | Raw]] = [
+        [label, number(row["expected_callbacks"], 2), usd(row["expected_cost"])]
+        for label, row in zip(labels, coming, strict=True)
+    ]
     numbers = Table("Expected callbacks by month", ["Month", "Callbacks", "USD"], rows)
-    return Chart("reserve", sentence, figure, "One bar per month; it shrinks as warranties run out.", numbers, notes=notes)
-
-
+    return Chart(
+        "reserve", sentence, figure, "One bar per month; it shrinks as warranties run out.", numbers, notes=notes
+    )

@@ -10,9 +10,14 @@ from dashboards import theme
 from dashboards.html import paragraph
 from dashboards.words import day, esc
 
-PAGES: Mapping[str, str] = MappingProxyType({
-    "index": "Start", "owner": "Owner", "estimator": "Estimator", "warranty": "Warranty",
-})
+PAGES: Mapping[str, str] = MappingProxyType(
+    {
+        "index": "Start",
+        "owner": "Owner",
+        "estimator": "Estimator",
+        "warranty": "Warranty",
+    }
+)
 STYLE_FILE = "areaway.css"
 DRAWING_FILE = "plotly.min.js"
 CAUTION = (
@@ -32,7 +37,7 @@ class Script:
 
 @dataclass(frozen=True)
 class Assets:
-    """What stands beside the pages, or inside each with `single_file`: the style sheet, scripts, the drawing library."""
+    """What stands beside the pages, or inside each with `single_file`: style sheet, scripts, the drawing library."""
 
     style: str
     scripts: Sequence[Script]
@@ -112,10 +117,8 @@ def policy(page: Page, assets: Assets) -> str:
 
     The drawing library sets styles of its own, hence 'unsafe-inline' for styles alone.
     """
-    if assets.single_file:
-        scripts = " ".join(digest(script.text) for script in wanted(page, assets))
-    else:
-        scripts = "'self'"
+    inlined = " ".join(digest(script.text) for script in wanted(page, assets))
+    scripts = inlined if assets.single_file else "'self'"
     return (
         f"default-src 'none'; script-src {scripts}; style-src 'self' 'unsafe-inline'; img-src data: blob:; "
         "connect-src 'none'; font-src 'none'; object-src 'none'; base-uri 'none'; form-action 'none'"

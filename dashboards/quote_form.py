@@ -29,6 +29,7 @@ class Field:
     kind: str = "number"
 
 
+SIZES = "Sizes in inches, or as read off the tape: 54 1/2, 4' 6 1/2\", 138 cm. Empty means not known."
 YES_NO = ("yes", "no")
 WALL = (
     Field("wall_type", "Wall", words=tuple(WALL_TYPE), start="poured_concrete", required=True),
@@ -66,12 +67,16 @@ TABLES = (
     ("quote-egress", "Escape window", ("Rule", "This opening", "Limit", "Result", "Section")),
 )
 LISTS = (
-    ("quote-cautions", "Before you promise this"), ("quote-assumed", "Assumed, because it was not given"),
-    ("quote-out-of-range", "Outside what the records hold"), ("quote-similar", "Openings like it that we have done"),
+    ("quote-cautions", "Before you promise this"),
+    ("quote-assumed", "Assumed, because it was not given"),
+    ("quote-out-of-range", "Outside what the records hold"),
+    ("quote-similar", "Openings like it that we have done"),
 )
 FIGURES = (
-    ("quote-hours", "Labour hours", "quote-hours-range"), ("quote-cost", "Expected cost", "quote-cost-range"),
-    ("quote-offer", "Price for our margin", "quote-offer-range"), ("quote-risk", "Chance we lose money", "quote-risk-range"),
+    ("quote-hours", "Labour hours", "quote-hours-range"),
+    ("quote-cost", "Expected cost", "quote-cost-range"),
+    ("quote-offer", "Price for our margin", "quote-offer-range"),
+    ("quote-risk", "Chance we lose money", "quote-risk-range"),
     ("quote-crew-days", "Crew days", "quote-crew-days-range"),
 )
 
@@ -80,26 +85,30 @@ def quote_form(models: Mapping[str, Any] | None, crews: Sequence[str], why_not: 
     """The form with its models; without models, what is missing."""
     if models is None:
         return too_few(why_not)
-    how = '<p class="note">Sizes in inches, or as read off the tape: 54 1/2, 4\' 6 1/2", 138 cm. Empty means not known.</p>'
     groups = "".join(_group(title, fields) for title, fields in (*GROUPS, ("The job", _job_fields(crews))))
     return (
-        f'{how}<div class="quote"><form id="quote-form" autocomplete="off" aria-label="The opening to price">{groups}</form>'
+        f'<p class="note">{SIZES}</p><div class="quote">'
+        f'<form id="quote-form" autocomplete="off" aria-label="The opening to price">{groups}</form>'
         f'<noscript><p class="too-few">This form computes in the page and needs scripts; '
-        f"the command areaway quote gives the same answer.</p></noscript>{_answer()}</div>{data_block('models', models)}"
+        f"the command areaway quote gives the same answer.</p></noscript>"
+        f"{_answer()}</div>{data_block('models', models)}"
     )
 
 
 def _job_fields(crews: Sequence[str]) -> tuple[Field, ...]:
     return (
-        Field("crew", "Crew", words=tuple(crews)), Field("started_on", "Start", kind="date"),
+        Field("crew", "Crew", words=tuple(crews)),
+        Field("started_on", "Start", kind="date"),
         Field("margin", "Margin we want", "share of price, 0 to below 1"),
         Field("price", "Price the customer wants", "USD"),
     )
 
 
 def _group(title: str, fields: Sequence[Field]) -> str:
-    return (f'<fieldset><legend>{esc(title)}</legend><div class="fields">'
-            f'{"".join(_field(field) for field in fields)}</div></fieldset>')
+    return (
+        f'<fieldset><legend>{esc(title)}</legend><div class="fields">'
+        f"{''.join(_field(field) for field in fields)}</div></fieldset>"
+    )
 
 
 def _field(field: Field) -> str:
@@ -129,12 +138,12 @@ def _options(field: Field) -> str:
 def _answer() -> str:
     figures = "".join(
         f'<div class="big"><dt>{label}</dt><dd><output class="value" id="{name}" form="quote-form">–</output>'
-        f'{_range(spread)}</dd></div>'
+        f"{_range(spread)}</dd></div>"
         for name, label, spread in FIGURES
     )
     tables = "".join(
         f'<div class="scroll" role="region" aria-label="{caption}" tabindex="0"><table><caption>{caption}</caption>'
-        f"<thead><tr>{_heads(heads)}</tr></thead><tbody id=\"{name}\"></tbody></table></div>"
+        f'<thead><tr>{_heads(heads)}</tr></thead><tbody id="{name}"></tbody></table></div>'
         for name, caption, heads in TABLES
     )
     lists = "".join(

@@ -11,19 +11,35 @@ from dashboards.html import Raw, data_block
 from dashboards.words import esc, word
 
 MEASURES = (
-    "jobs", "revenue", "labour_cost", "material_cost", "other_cost", "overhead", "callback_cost", "actual_hours",
-    "ratio_revenue", "ratio_gross_profit", "ratio_profit_after_callbacks",
+    "jobs",
+    "revenue",
+    "labour_cost",
+    "material_cost",
+    "other_cost",
+    "overhead",
+    "callback_cost",
+    "actual_hours",
+    "ratio_revenue",
+    "ratio_gross_profit",
+    "ratio_profit_after_callbacks",
 )
 DIMENSIONS = ("period", "branch", "crew", "wall_type")
 MOST_CELLS = 7_000  # of 11 measures and 4 codes: about 1 MB in the page, which may hold 1.5 MB
 NOT_RECORDED = "not recorded"
 SHOWN = (
-    ("Jobs finished", "jobs", "count"), ("Revenue", "revenue", "usd"), ("Labour", "labour_cost", "usd"),
-    ("Materials", "material_cost", "usd"), ("Other costs", "other_cost", "usd"),
-    ("Gross profit", "gross_profit", "usd"), ("Gross margin", "gross_margin", "share"),
-    ("Overhead", "overhead", "usd"), ("Profit of the jobs", "job_profit", "usd"),
-    ("Callbacks since", "callback_cost", "usd"), ("Profit after callbacks", "profit_after_callbacks", "usd"),
-    ("Margin after callbacks", "margin_after_callbacks", "share"), ("Labour hours", "actual_hours", "hours"),
+    ("Jobs finished", "jobs", "count"),
+    ("Revenue", "revenue", "usd"),
+    ("Labour", "labour_cost", "usd"),
+    ("Materials", "material_cost", "usd"),
+    ("Other costs", "other_cost", "usd"),
+    ("Gross profit", "gross_profit", "usd"),
+    ("Gross margin", "gross_margin", "share"),
+    ("Overhead", "overhead", "usd"),
+    ("Profit of the jobs", "job_profit", "usd"),
+    ("Callbacks since", "callback_cost", "usd"),
+    ("Profit after callbacks", "profit_after_callbacks", "usd"),
+    ("Margin after callbacks", "margin_after_callbacks", "share"),
+    ("Labour hours", "actual_hours", "hours"),
     ("Profit after callbacks per labour hour", "profit_per_labour_hour", "usd_hour"),
 )
 PERIODS = (
@@ -53,7 +69,9 @@ def _with_ratio_parts(jobs: pl.DataFrame) -> pl.DataFrame:
     gross = pl.col("revenue") - pl.col("labour_cost") - pl.col("material_cost") - pl.col("other_cost")
     counted = pl.col("has_labour").cast(pl.Float64)
     return jobs.with_columns(
-        jobs=pl.lit(1.0), ratio_revenue=pl.col("revenue") * counted, ratio_gross_profit=gross * counted,
+        jobs=pl.lit(1.0),
+        ratio_revenue=pl.col("revenue") * counted,
+        ratio_gross_profit=gross * counted,
         ratio_profit_after_callbacks=(gross - pl.col("overhead") - pl.col("callback_cost")) * counted,
     )
 
@@ -82,7 +100,8 @@ def form(cells: pl.DataFrame) -> str:
     """The choices: one list per dimension, first and last period, and a way back to everything."""
     periods = sorted(cells["period"].unique().to_list())
     fields = [
-        _choice("branch", "Branch", _named(cells, "branch")), _choice("crew", "Crew", _named(cells, "crew")),
+        _choice("branch", "Branch", _named(cells, "branch")),
+        _choice("crew", "Crew", _named(cells, "crew")),
         _choice("wall_type", "Wall type", _named(cells, "wall_type")),
         _choice("from", "Finished from", {period: period for period in periods}),
         _choice("to", "Finished up to", {period: period for period in periods}),
@@ -90,7 +109,7 @@ def form(cells: pl.DataFrame) -> str:
     button = '<div class="field"><button class="act" type="reset">Show everything</button></div>'
     return (
         f'<form id="filters" class="filters" aria-label="Choose jobs"><div class="fields">'
-        f'{"".join(fields)}{button}</div></form>'
+        f"{''.join(fields)}{button}</div></form>"
     )
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from dashboards import case_files, warranty_charts
+from dashboards import case_files, trend_charts, warranty_charts
 from dashboards.charts import Chart, render
 from dashboards.html import Big, Cell, Raw, Table, bigs, paragraph, section, table, too_few
 from dashboards.page import Page
@@ -25,7 +25,10 @@ from dashboards.words import (
 
 FLAGGED_LEVELS = ("strong", "likely")
 LEVEL_WORDS = {
-    "strong": "strong", "likely": "likely", "too_early": "too early to tell", "not_enough_data": "not enough data",
+    "strong": "strong",
+    "likely": "likely",
+    "too_early": "too early to tell",
+    "not_enough_data": "not enough data",
 }
 LEADS = "A pattern is a lead from past jobs, not proof, and never a judgement of a person."
 REVISIT_DAYS_WORD = "before the warranty ends"
@@ -38,16 +41,20 @@ def warranty(parts: Parts) -> Page:
 
     parts: as_of, checks, rates (rows), curves (rows), patterns, torque, revisit, crews, callbacks, cases, rain
     """
-    body = "".join((
-        bigs(_bigs(parts)),
-        section("Waiting now", _open_callbacks(parts), name="open"),
-        section("Visit before the next big rain", _revisit(parts), name="revisit"),
-        section("Readings outside our own limits", _checks(parts), name="checks"),
-        section("Which habit to change first", _charts(warranty_charts.habits(parts)), _patterns(parts), name="patterns"),
-        section("Are callbacks getting better?", _charts(warranty_charts.over_time(parts)), name="trend"),
-        section("Crews", _charts([warranty_charts.crews_funnel(parts)]), name="crews"),
-        section("Case files", case_files.render(parts), name="cases"),
-    ))
+    body = "".join(
+        (
+            bigs(_bigs(parts)),
+            section("Waiting now", _open_callbacks(parts), name="open"),
+            section("Visit before the next big rain", _revisit(parts), name="revisit"),
+            section("Readings outside our own limits", _checks(parts), name="checks"),
+            section(
+                "Which habit to change first", _charts(warranty_charts.habits(parts)), _patterns(parts), name="patterns"
+            ),
+            section("Are callbacks getting better?", _charts(trend_charts.over_time(parts)), name="trend"),
+            section("Crews", _charts([warranty_charts.crews_funnel(parts)]), name="crews"),
+            section("Case files", case_files.render(parts), name="cases"),
+        )
+    )
     return Page("warranty", "What comes back, and what can we do about it?", _lead(parts), body, str(parts["as_of"]))
 
 
@@ -71,12 +78,16 @@ def _lead(parts: Parts) -> list[str]:
     said = []
     open_now = waiting(parts)
     if have(parts, "callbacks") is not None:
-        said.append(f"{count(len(open_now), 'callback waits', 'callbacks wait')}"
-                    + (f", the oldest for {count(open_now[0]['days_open'], 'day')}." if open_now else "."))
+        said.append(
+            f"{count(len(open_now), 'callback waits', 'callbacks wait')}"
+            + (f", the oldest for {count(open_now[0]['days_open'], 'day')}." if open_now else ".")
+        )
     habits = flagged(parts)
     if habits:
-        said.append(f"The finding that goes with most callback cost: {fact(habits[0])} "
-                    f"({habits[0]['cause']}), about {usd(habits[0].get('attributable_cost'))} so far.")
+        said.append(
+            f"The finding that goes with most callback cost: {fact(habits[0])} "
+            f"({habits[0]['cause']}), about {usd(habits[0].get('attributable_cost'))} so far."
+        )
     elif have(parts, "patterns") is not None:
         said.append("No install pattern stands out clearly in these records yet.")
     return said or [missing(parts, "callbacks")]
@@ -87,7 +98,9 @@ def _bigs(parts: Parts) -> list[Big]:
     if have(parts, "callbacks") is not None:
         open_now = waiting(parts)
         oldest = f"oldest: {count(open_now[0]['days_open'], 'day')}" if open_now else ""
-        figures.append(Big("Callbacks waiting", f"{len(open_now)}", "open", oldest, _median_wait(open_now), bool(open_now)))
+        figures.append(
+            Big("Callbacks waiting", f"{len(open_now)}", "open", oldest, _median_wait(open_now), bool(open_now))
+        )
     return [*figures, *_rate(parts), *_riskiest(parts), *_outside(parts)]
 
 
@@ -97,15 +110,22 @@ def _median_wait(open_now: Sequence[Mapping[str, Any]]) -> str:
 
 def _rate(parts: Parts) -> list[Big]:
     months = watched_months(parts)
-    last, before = months[-YEAR_MONTHS:], months[-2 * YEAR_MONTHS:-YEAR_MONTHS]
+    last, before = months[-YEAR_MONTHS:], months[-2 * YEAR_MONTHS : -YEAR_MONTHS]
     rate = _per_hundred_years(last)
     if rate is None:
         return []
     monthly = [PER_HUNDRED_YEARS * row["rate"] for row in last]
     earlier = _per_hundred_years(before)
     compare = f"the twelve months before: {number(earlier)}" if earlier is not None else ""
-    return [Big("Callbacks per 100 opening-years", number(rate), "last twelve months",
-                f"single months: {number(min(monthly))} to {number(max(monthly))}", compare)]
+    return [
+        Big(
+            "Callbacks per 100 opening-years",
+            number(rate),
+            "last twelve months",
+            f"single months: {number(min(monthly))} to {number(max(monthly))}",
+            compare,
+        )
+    ]
 
 
 def _per_hundred_years(months: Sequence[Mapping[str, Any]]) -> float | None:
@@ -126,7 +146,11 @@ def _outside(parts: Parts) -> list[Big]:
         return []
     rows = rows_of(parts, "checks")
     back = sum(bool(row["called_back"]) for row in rows)
-    return [Big("Readings outside our limits", f"{len(rows)}", "on check cards", compare=f"{back} of them called back since")]
+    return [
+        Big(
+            "Readings outside our limits", f"{len(rows)}", "on check cards", compare=f"{back} of them called back since"
+        )
+    ]
 
 
 def _open_callbacks(parts: Parts) -> str:
@@ -137,9 +161,14 @@ def _open_callbacks(parts: Parts) -> str:
         return paragraph("Nothing is waiting.")
     known = case_files.known(parts)
     body = [
-        [Raw(link("callback", row["callback_id"], known=str(row["callback_id"]) in known)), str(row["opening_id"]),
-         word(row["complaint"]), day(row["reported_on"]), row["days_open"],
-         "ours" if row["counts"] else str(row["why_not"] or "")]
+        [
+            Raw(link("callback", row["callback_id"], known=str(row["callback_id"]) in known)),
+            str(row["opening_id"]),
+            word(row["complaint"]),
+            day(row["reported_on"]),
+            row["days_open"],
+            "ours" if row["counts"] else str(row["why_not"] or ""),
+        ]
         for row in rows
     ]
     headers = ["Callback", "Opening", "Complaint", "Reported", "Days waiting", "Ours to pay"]
@@ -149,11 +178,21 @@ def _open_callbacks(parts: Parts) -> str:
 def _revisit(parts: Parts) -> str:
     rows = rows_of(parts, "revisit")
     if not rows:
-        return too_few(missing(parts, "revisit")) if have(parts, "revisit") is None else paragraph("No opening is under warranty.")
+        return (
+            too_few(missing(parts, "revisit"))
+            if have(parts, "revisit") is None
+            else paragraph("No opening is under warranty.")
+        )
     known = case_files.known_openings(parts)
-    body = [
-        [Raw(link("opening-case", row["opening_id"], known=str(row["opening_id"]) in known)), day(row["completed_on"]),
-         percent(row["probability"]), usd(row["expected_cost"]), _likeliest(row["by_cause"]), readable("; ".join(row["reasons"]))]
+    body: list[list[Cell]] = [
+        [
+            Raw(link("opening-case", row["opening_id"], known=str(row["opening_id"]) in known)),
+            day(row["completed_on"]),
+            percent(row["probability"]),
+            usd(row["expected_cost"]),
+            _likeliest(row["by_cause"]),
+            readable("; ".join(row["reasons"])),
+        ]
         for row in rows
     ]
     names = [anchor("opening", row["opening_id"]) for row in rows]
@@ -170,10 +209,18 @@ def _checks(parts: Parts) -> str:
     if not rows:
         none = "No reading breaks the firm's own limits; limits are set under [limits] in the settings."
         return too_few(missing(parts, "checks")) if have(parts, "checks") is None else paragraph(none)
-    newest = sorted(rows, key=lambda row: str(row["checked_on"]), reverse=True)[:warranty_charts.MOST_ROWS]
+    newest = sorted(rows, key=lambda row: str(row["checked_on"]), reverse=True)[: warranty_charts.MOST_ROWS]
     body: list[list[Cell]] = [
-        [str(row["opening_id"]), str(row["job_id"]), str(row["crew"] or ""), day(row["checked_on"]), reading(row["reading"]),
-         _reading(row["value"]), _limit(row["limit"]), "yes" if row["called_back"] else ""]
+        [
+            str(row["opening_id"]),
+            str(row["job_id"]),
+            str(row["crew"] or ""),
+            day(row["checked_on"]),
+            reading(row["reading"]),
+            _reading(row["value"]),
+            _limit(row["limit"]),
+            "yes" if row["called_back"] else "",
+        ]
         for row in newest
     ]
     headers = ["Opening", "Job", "Crew", "Checked", "Reading", "Value", "Limit", "Called back"]
@@ -201,8 +248,19 @@ def _patterns(parts: Parts) -> str:
     order = list(LEVEL_WORDS)
     ordered = sorted(rows, key=lambda row: (order.index(row["level"]), -(row["hazard_ratio"] or 0), row["pattern"]))
     body = [_pattern_row(row) for row in ordered]
-    headers = ["Pattern", "Cause", "How sure", "Times as often", "Callbacks with it", "Openings with it", "Recorded on", "Cost so far"]
-    return paragraph(LEADS, "note") + table(Table("All patterns looked at", headers, body, [_place(row) for row in ordered]))
+    headers = [
+        "Pattern",
+        "Cause",
+        "How sure",
+        "Times as often",
+        "Callbacks with it",
+        "Openings with it",
+        "Recorded on",
+        "Cost so far",
+    ]
+    return paragraph(LEADS, "note") + table(
+        Table("All patterns looked at", headers, body, [_place(row) for row in ordered])
+    )
 
 
 def _place(row: Mapping[str, Any]) -> str:
@@ -216,5 +274,13 @@ def _pattern_row(row: Mapping[str, Any]) -> list[str | int | None]:
     elif row.get("smallest_hr_seen"):
         times = f"only above {number(row['smallest_hr_seen'])} would show"
     stands = f"; stands in for {plain(row['stands_in_for'])}" if row.get("stands_in_for") else ""
-    return [f"{sentence_case(fact(row))}{stands}", row["cause"], LEVEL_WORDS[row["level"]], times, row["callbacks_with"],
-            row["openings_with"], percent(row["recorded_share"]), usd(row.get("attributable_cost"))]
+    return [
+        f"{sentence_case(fact(row))}{stands}",
+        row["cause"],
+        LEVEL_WORDS[row["level"]],
+        times,
+        row["callbacks_with"],
+        row["openings_with"],
+        percent(row["recorded_share"]),
+        usd(row.get("attributable_cost")),
+    ]

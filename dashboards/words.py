@@ -11,8 +11,20 @@ from schemas.vocab import WORDS
 NOTHING = "–"
 MINUS = "\u2212"
 GAP = "\u00a0"  # keeps a figure and its unit on one line
-MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
-          "November", "December")
+MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
 KNOWN_WORDS = frozenset(word for words in WORDS.values() for word in words)
 UNSAFE_IN_ID = re.compile(r"[^A-Za-z0-9-]")
 COLUMN_NAME = re.compile(r"\b[a-z]+(?:_[a-z]+)+\b")

@@ -29,9 +29,7 @@ def dashboards(
 
     book, settings = common(ctx)
     progress("gathering the answers and drawing the pages")
-    result = dashboards_(
-        book, settings, out=out, as_of=day(as_of, "--as-of"), single_file=single_file, pdf=pdf
-    )
+    result = dashboards_(book, settings, out=out, as_of=day(as_of, "--as-of"), single_file=single_file, pdf=pdf)
     finish(result, as_json, lines(result))
 
 

@@ -13,7 +13,9 @@ if TYPE_CHECKING:
 
 
 def demo(
-    out: Annotated[Path, typer.Option(help="Folder for the sample firm's records, book and pages.")] = Path("areaway-demo"),
+    out: Annotated[Path, typer.Option(help="Folder for the sample firm's records, book and pages.")] = Path(
+        "areaway-demo"
+    ),
 ) -> None:
     """Make an invented firm's book and its pages; your own book and settings are not touched."""
     from pipeline.runs.demo import demo_
@@ -29,4 +31,5 @@ def lines(result: "Demo") -> Iterator[str]:
     yield ""
     yield f"Open in a browser:  {result['first_page']}"
     yield f"The pages:          {', '.join(result['pages'][1:])}"
-    yield f"Ask the book:       areaway --book {result['book']} --settings {result['records']}/areaway.toml margins --by wall_type"
+    options = f"--book {result['book']} --settings {result['records']}/areaway.toml"
+    yield f"Ask the book:       areaway {options} margins --by wall_type"

@@ -14,8 +14,12 @@ from pipeline.takeoff.phases import PHASE_UNITS
 Z_95 = 1.959964  # standard normal quantile
 FEWEST_OPENINGS = 3  # a group met less often has no rate of its own; house rule
 MAIN_WORD = {  # what a phase's pace depends on first: common practice, no source
-    "excavation": "dig_method", "wall_cutting": "wall_type", "frame_setting": "wall_type", "well_setting": "well_type",
-    "drainage": "drain", "backfill": "dig_method",
+    "excavation": "dig_method",
+    "wall_cutting": "wall_type",
+    "frame_setting": "wall_type",
+    "well_setting": "well_type",
+    "drainage": "drain",
+    "backfill": "dig_method",
 }
 
 RateRow = dict[str, str | float | int]
@@ -30,7 +34,10 @@ def hour_rates(model: HoursModel) -> list[RateRow]:
     source: effects of the phase model; normal range on the log scale
     """
     return [
-        row for phase, word in MAIN_WORD.items() if phase in model.phases for row in _phase_rates(model.phases[phase], word)
+        row
+        for phase, word in MAIN_WORD.items()
+        if phase in model.phases
+        for row in _phase_rates(model.phases[phase], word)
     ]
 
 
@@ -42,10 +49,20 @@ def _phase_rates(model: PhaseModel, word: str) -> Iterator[RateRow]:
             continue
         picked = np.zeros(len(model.columns))
         picked[[*base, at]] = 1.0
-        middle, error = float(picked @ model.effects), float(np.sqrt(max(picked @ model.V @ picked, 0.0)))
-        low, rate, high = np.exp(middle + np.array([-Z_95, 0.0, Z_95]) * error) * model.smearing / model.typical_quantity
-        yield {"phase": model.phase, "group": column.level, "rate": float(rate), "low": float(low), "high": float(high),
-               "unit": unit, "openings": int(model.rows_with[at])}
+        middle = float(picked @ model.effects)
+        error = max(float(picked @ model.V @ picked), 0.0) ** 0.5
+        low, rate, high = (
+            np.exp(middle + np.array([-Z_95, 0.0, Z_95]) * error) * model.smearing / model.typical_quantity
+        )
+        yield {
+            "phase": model.phase,
+            "group": column.level,
+            "rate": float(rate),
+            "low": float(low),
+            "high": float(high),
+            "unit": unit,
+            "openings": int(model.rows_with[at]),
+        }
 
 
 def item_uses(model: MaterialsModel) -> list[RateRow]:
@@ -60,6 +77,16 @@ def item_uses(model: MaterialsModel) -> list[RateRow]:
             continue
         spread = np.exp(np.array([-Z_95, 0.0, Z_95]) * item.standard_error + item.level)
         low, use, high = (float(value) for value in spread)
-        rows.append(RateRow(item=item.item, unit=item.unit, per=f"{QUANTITY_UNITS[item.driver]} of {item.driver}", use=use, low=low,
-                            high=high, pack_size=item.pack_size, lines=item.lines))
+        rows.append(
+            RateRow(
+                item=item.item,
+                unit=item.unit,
+                per=f"{QUANTITY_UNITS[item.driver]} of {item.driver}",
+                use=use,
+                low=low,
+                high=high,
+                pack_size=item.pack_size,
+                lines=item.lines,
+            )
+        )
     return rows

@@ -36,7 +36,13 @@ class Dashboards(TypedDict):
 
 
 def dashboards_(
-    book: Path, settings: Settings, *, out: Path, as_of: date | None = None, single_file: bool = False, pdf: bool = False
+    book: Path,
+    settings: Settings,
+    *,
+    out: Path,
+    as_of: date | None = None,
+    single_file: bool = False,
+    pdf: bool = False,
 ) -> Dashboards:
     """Make the pages of a book in a folder; with `single_file` each page holds all it needs.
 
@@ -64,15 +70,22 @@ def read_assets(*, single_file: bool) -> Assets:
 
 def _write(made: list[Page], assets: Assets, out: Path) -> list[Written]:
     texts = {f"{page.name}.html": render(page, assets) for page in made}
-    beside = {} if assets.single_file else {
-        STYLE_FILE: assets.style, assets.drawing.file: assets.drawing.text,
-        **{script.file: script.text for script in assets.scripts},
-    }
+    beside = (
+        {}
+        if assets.single_file
+        else {
+            STYLE_FILE: assets.style,
+            assets.drawing.file: assets.drawing.text,
+            **{script.file: script.text for script in assets.scripts},
+        }
+    )
     try:
         out.mkdir(parents=True, exist_ok=True)
         return [_write_one(out / name, text) for name, text in (texts | beside).items()]
     except OSError as error:
-        raise InputError(f"the pages cannot be written to {out}: {error.strerror}; give another folder with --out") from error
+        raise InputError(
+            f"the pages cannot be written to {out}: {error.strerror}; give another folder with --out"
+        ) from error
 
 
 def _write_one(path: Path, text: str) -> Written:
@@ -101,8 +114,14 @@ def _print_page(browser: str, page: Path, target: Path) -> str:
     """Print one page; an empty text when it worked, else what the browser said."""
     target.unlink(missing_ok=True)
     command = [
-        browser, "--headless", "--disable-gpu", "--no-first-run", "--no-pdf-header-footer",
-        f"--virtual-time-budget={DRAWING_TIME_MS}", f"--print-to-pdf={target.resolve()}", page.resolve().as_uri(),
+        browser,
+        "--headless",
+        "--disable-gpu",
+        "--no-first-run",
+        "--no-pdf-header-footer",
+        f"--virtual-time-budget={DRAWING_TIME_MS}",
+        f"--print-to-pdf={target.resolve()}",
+        page.resolve().as_uri(),
     ]
     if _is_root():
         command.insert(1, "--no-sandbox")  # Chromium refuses its sandbox to root

@@ -45,7 +45,9 @@ def demo_(out: Path, *, progress: Callable[[str], None]) -> Demo:
     written = write_pages(parts, out / PAGES)
     pages = [file["path"] for file in written["files"] if file["path"].endswith(".html")]
     first = str(out / PAGES / FIRST_PAGE)
-    return Demo(records=str(records), book=str(book), first_page=first, pages=pages, summary=[*_taken(taken), *summary(parts)])
+    return Demo(
+        records=str(records), book=str(book), first_page=first, pages=pages, summary=[*_taken(taken), *summary(parts)]
+    )
 
 
 def _make_records(folder: Path) -> date:
@@ -55,14 +57,16 @@ def _make_records(folder: Path) -> date:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise InputError(f"the demo cannot write to {folder}: {error.strerror}; give another folder with --out") from error
+        raise InputError(
+            f"the demo cannot write to {folder}: {error.strerror}; give another folder with --out"
+        ) from error
     make(folder)
-    last_day: date = LAST_DAY.item()
-    return last_day
+    return date.fromisoformat(str(LAST_DAY))
 
 
 def _taken(taken: IngestResult) -> Iterator[str]:
-    fresh = f"{taken['rows']:,} rows read from {len(taken['files'])} files and sheets: {taken['accepted']:,} taken into the book"
+    source = f"{taken['rows']:,} rows read from {len(taken['files'])} files and sheets"
+    fresh = f"{source}: {taken['accepted']:,} taken into the book"
     again = f", {taken['unchanged']:,} already there" if taken["unchanged"] else ""
     yield f"{fresh}{again}, {taken['quarantined']:,} wait with a reason (areaway quarantine lists them)."
 
@@ -79,8 +83,10 @@ def _money(margins: Any) -> Iterator[str]:
         return
     year = margins["trailing_twelve_months"]
     if year["margin_after_callbacks"] is not None:
-        yield (f"Twelve months: {year['jobs']} jobs, ${year['revenue']:,.0f} of revenue, "
-               f"{100 * year['margin_after_callbacks']:.0f} % kept after overhead and callbacks.")
+        yield (
+            f"Twelve months: {year['jobs']} jobs, ${year['revenue']:,.0f} of revenue, "
+            f"{100 * year['margin_after_callbacks']:.0f} % kept after overhead and callbacks."
+        )
     if year["quoted_hours"]:
         more = year["hours_of_quoted_jobs"] / (year["quoted_hours"] + (year["change_order_hours"] or 0)) - 1
         yield f"Those jobs took {abs(100 * more):.0f} % {'more' if more >= 0 else 'fewer'} hours than quoted."
@@ -90,16 +96,22 @@ def _hours(fit: Any) -> Iterator[str]:
     labour = None if isinstance(fit, str) else fit["labour"]
     if labour is None or labour["median_ape"] is None:
         return
-    yield (f"Hours of {labour['holdout_openings']} recent openings, kept back as a test, were estimated within "
-           f"{100 * labour['median_ape']:.0f} % in half of the cases.")
+    yield (
+        f"Hours of {labour['holdout_openings']} recent openings, kept back as a test, were estimated within "
+        f"{100 * labour['median_ape']:.0f} % in half of the cases."
+    )
     yield from labour["changes"]
 
 
 def _callbacks(patterns: Any, reserve: Any) -> Iterator[str]:
     flagged = [] if isinstance(patterns, str) else [row for row in patterns["patterns"] if row["flagged"]]
     for row in flagged[:PATTERNS_SAID]:
-        yield (f"{row['cause'].capitalize()} callbacks came {row['hazard_ratio']:.1f} times as often "
-               f"({row['low']:.1f} to {row['high']:.1f}) with: {row['pattern'].replace('_', ' ')}.")
+        yield (
+            f"{row['cause'].capitalize()} callbacks came {row['hazard_ratio']:.1f} times as often "
+            f"({row['low']:.1f} to {row['high']:.1f}) with: {row['pattern'].replace('_', ' ')}."
+        )
     if not isinstance(reserve, str):
-        yield (f"Callbacks still to come on finished work: about ${reserve['expected_cost']:,.0f} "
-               f"(8 times in 10 between ${reserve['low_80']:,.0f} and ${reserve['high_80']:,.0f}).")
+        yield (
+            f"Callbacks still to come on finished work: about ${reserve['expected_cost']:,.0f} "
+            f"(8 times in 10 between ${reserve['low_80']:,.0f} and ${reserve['high_80']:,.0f})."
+        )

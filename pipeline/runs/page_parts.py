@@ -35,10 +35,19 @@ def page_parts(book: Path, settings: Settings, as_of: date | None) -> dict[str, 
     """
     with open_book(book) as con:
         on = as_of or newest_date(con)
-        parts: dict[str, Any] = {"as_of": on.isoformat(), "job_rows": job_rows(con, settings, on), "bridge": bridge_of_year(con, on)}
+        parts: dict[str, Any] = {
+            "as_of": on.isoformat(),
+            "job_rows": job_rows(con, settings, on),
+            "bridge": bridge_of_year(con, on),
+        }
         parts |= _warranty_parts(con, settings, on) | estimate_parts(con, settings, on)
     asked = (book, settings, on)
-    return parts | _money_parts(*asked) | _more_warranty_parts(*asked) | {"crew_names": crew_names(parts["job_rows"]["crew"])}
+    return (
+        parts
+        | _money_parts(*asked)
+        | _more_warranty_parts(*asked)
+        | {"crew_names": crew_names(parts["job_rows"]["crew"])}
+    )
 
 
 def job_rows(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: date) -> Any:
@@ -60,12 +69,22 @@ def bridge_of_year(con: "duckdb.DuckDBPyConnection", on: date) -> Part:
     profits = [row["profit_after_callbacks"] for row in single_rows(listed)]
     bridges = [steps for job, profit in zip(listed, profits, strict=True) if (steps := bridge(job, profit))]
     if not bridges:
-        return f"The way from quoted to actual profit needs finished jobs with a quoted cost; the last twelve months hold 0 of {len(listed)}."
+        return (
+            "The way from quoted to actual profit needs finished jobs with a quoted cost; "
+            f"of {len(listed)} in the last twelve months none has one."
+        )
     sums: dict[str, Decimal] = {}
     for step in (step for steps in bridges for step in steps[1:-1]):
         sums[step["step"]] = sums.get(step["step"], Decimal(0)) + step["amount"]
-    ends = {name: sum((steps[at]["amount"] for steps in bridges), Decimal(0)) for name, at in (("quoted_profit", 0), ("actual_profit", -1))}
-    return {"jobs": len(bridges), **plain(ends), "steps": [{"step": name, "amount": float(amount)} for name, amount in sums.items()]}
+    ends = {
+        name: sum((steps[at]["amount"] for steps in bridges), Decimal(0))
+        for name, at in (("quoted_profit", 0), ("actual_profit", -1))
+    }
+    return {
+        "jobs": len(bridges),
+        **plain(ends),
+        "steps": [{"step": name, "amount": float(amount)} for name, amount in sums.items()],
+    }
 
 
 def _or_reason(answer: Callable[[], Any]) -> Part:
@@ -161,7 +180,9 @@ def cases(
     from pipeline.runs.case_file import archive_of, case_from
 
     archive = archive_of(con, settings, records)
-    waiting = sorted((row for row in archive.reports if row["days_open"] is not None), key=lambda row: -row["days_open"])
+    waiting = sorted(
+        (row for row in archive.reports if row["days_open"] is not None), key=lambda row: -row["days_open"]
+    )
     found = [case_from(con, archive, callback_id=row["callback_id"]) for row in waiting[:MOST_OPEN_CASES]]
     worth_a_visit = revisit["rows"][:MOST_VISIT_CASES] if isinstance(revisit, dict) else []
     found += [case_from(con, archive, opening_id=row["opening_id"]) for row in worth_a_visit]
@@ -182,10 +203,15 @@ def curves(history: "History") -> list[dict[str, Any]]:
             continue
         curve = mean_cumulative(history.visit_age[mine], history.opening[mine], history.end_age + 1.0)
         kept = np.unique(np.linspace(0, len(curve.ages) - 1, MOST_CURVE_POINTS).astype(int))
-        found.append({
-            "cause": complaint, "events": int(mine.sum()), "days": curve.ages[kept].tolist(),
-            "share": curve.mean[kept].tolist(), "error": curve.error[kept].tolist(),
-        })
+        found.append(
+            {
+                "cause": complaint,
+                "events": int(mine.sum()),
+                "days": curve.ages[kept].tolist(),
+                "share": curve.mean[kept].tolist(),
+                "error": curve.error[kept].tolist(),
+            }
+        )
     return found
 
 
@@ -198,7 +224,7 @@ def rain(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> list
 
 
 def torque(records: "CallbackRecords", patterns: Part) -> dict[str, Any]:
-    """First fit callbacks and opening-years by steps of the highest anchor torque, with the threshold if there is one."""
+    """First fit callbacks and opening-years by steps of the highest anchor torque, and the threshold if any."""
     import polars as pl
 
     step = pl.col(TORQUE_READING) // TORQUE_STEP_LBFT * TORQUE_STEP_LBFT
@@ -219,8 +245,13 @@ def torque(records: "CallbackRecords", patterns: Part) -> dict[str, Any]:
     searches = patterns["thresholds"] if isinstance(patterns, dict) else []
     found = next((one for one in searches if one["reading"] == TORQUE_READING and one["cause"] == "fit"), None)
     placed = found or {"threshold": None, "low": None, "high": None}
-    return {"rows": steps, "threshold": placed["threshold"], "threshold_low": placed["low"],
-            "threshold_high": placed["high"], "text": placed.get("text")}
+    return {
+        "rows": steps,
+        "threshold": placed["threshold"],
+        "threshold_low": placed["low"],
+        "threshold_high": placed["high"],
+        "text": placed.get("text"),
+    }
 
 
 def _more_warranty_parts(book: Path, settings: Settings, on: date) -> dict[str, Part]:

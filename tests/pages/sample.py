@@ -27,10 +27,19 @@ def _job(at: int) -> dict[str, Any]:
     overhead = 12.0 * hours
     cost = revenue * (1 - kept) - overhead - callback
     return {
-        "job_id": f"J{at:04d}", "completed_on": date(2026, 3, 28) - timedelta(days=6 * at),
-        "branch": ("north", "south")[at % 2], "crew": CREWS[at % 3], "wall_type": wall, "revenue": revenue,
-        "labour_cost": 0.6 * cost, "material_cost": 0.35 * cost, "other_cost": 0.05 * cost, "overhead": overhead,
-        "callback_cost": callback, "actual_hours": hours, "quoted_hours": hours - 2.0 + at % 4,
+        "job_id": f"J{at:04d}",
+        "completed_on": date(2026, 3, 28) - timedelta(days=6 * at),
+        "branch": ("north", "south")[at % 2],
+        "crew": CREWS[at % 3],
+        "wall_type": wall,
+        "revenue": revenue,
+        "labour_cost": 0.6 * cost,
+        "material_cost": 0.35 * cost,
+        "other_cost": 0.05 * cost,
+        "overhead": overhead,
+        "callback_cost": callback,
+        "actual_hours": hours,
+        "quoted_hours": hours - 2.0 + at % 4,
         "has_labour": True,
     }
 
@@ -47,9 +56,14 @@ def _margin_row(jobs: pl.DataFrame) -> dict[str, Any]:
     gross = sums["revenue"] - sums["labour_cost"] - sums["material_cost"] - sums["other_cost"]
     kept = gross - sums["overhead"] - sums["callback_cost"]
     return sums | {
-        "group": jobs["group"][0], "jobs": jobs.height, "gross_profit": gross, "profit_after_callbacks": kept,
-        "margin_after_callbacks": kept / sums["revenue"], "profit_per_labour_hour": kept / sums["actual_hours"],
-        "quoted_jobs": jobs.height, "quoted_hours": float(jobs["quoted_hours"].sum()),
+        "group": jobs["group"][0],
+        "jobs": jobs.height,
+        "gross_profit": gross,
+        "profit_after_callbacks": kept,
+        "margin_after_callbacks": kept / sums["revenue"],
+        "profit_per_labour_hour": kept / sums["actual_hours"],
+        "quoted_jobs": jobs.height,
+        "quoted_hours": float(jobs["quoted_hours"].sum()),
         "hours_of_quoted_jobs": sums["actual_hours"],
     }
 
@@ -72,89 +86,266 @@ def _money(frame: pl.DataFrame) -> dict[str, Any]:
             "jobs_that_explain_it": [{"job_id": "J0002", "effect": -1240.0, "why": "hours 38 % above the quote"}],
         },
         "bridge": {
-            "jobs": 61, "quoted_profit": 88_000.0, "actual_profit": 61_500.0,
-            "steps": [{"step": step, "amount": amount} for step, amount in (
-                ("change orders", 6_200.0), ("hours", -18_400.0), ("wage rate", -3_100.0), ("material price", -5_200.0),
-                ("material use", -1_900.0), ("other costs", 800.0), ("callbacks", -4_900.0))],
+            "jobs": 61,
+            "quoted_profit": 88_000.0,
+            "actual_profit": 61_500.0,
+            "steps": [
+                {"step": step, "amount": amount}
+                for step, amount in (
+                    ("change orders", 6_200.0),
+                    ("hours", -18_400.0),
+                    ("wage rate", -3_100.0),
+                    ("material price", -5_200.0),
+                    ("material use", -1_900.0),
+                    ("other costs", 800.0),
+                    ("callbacks", -4_900.0),
+                )
+            ],
         },
-        "open_jobs": {"rows": [
-            {"job_id": "J0301", "revenue": 5200.0, "cost_to_date": 3900.0, "expected_final_cost": 5600.0,
-             "expected_profit": -400.0, "heading_for_loss": True},
-            {"job_id": "J0302", "revenue": 6100.0, "cost_to_date": 1200.0, "expected_final_cost": 4700.0,
-             "expected_profit": 1400.0, "heading_for_loss": False}]},
+        "open_jobs": {
+            "rows": [
+                {
+                    "job_id": "J0301",
+                    "revenue": 5200.0,
+                    "cost_to_date": 3900.0,
+                    "expected_final_cost": 5600.0,
+                    "expected_profit": -400.0,
+                    "heading_for_loss": True,
+                },
+                {
+                    "job_id": "J0302",
+                    "revenue": 6100.0,
+                    "cost_to_date": 1200.0,
+                    "expected_final_cost": 4700.0,
+                    "expected_profit": 1400.0,
+                    "heading_for_loss": False,
+                },
+            ]
+        },
         "reserve": {
-            "as_of": AS_OF, "openings_under_warranty": 212, "expected_callbacks": 14.2, "expected_cost": 5300.0,
-            "low_80": 3600.0, "high_80": 7200.0, "low_95": 2900.0, "high_95": 8800.0,
+            "as_of": AS_OF,
+            "openings_under_warranty": 212,
+            "expected_callbacks": 14.2,
+            "expected_cost": 5300.0,
+            "low_80": 3600.0,
+            "high_80": 7200.0,
+            "low_95": 2900.0,
+            "high_95": 8800.0,
             "reported_not_costed": {"callbacks": 2, "expected_cost": 760.0},
-            "by_month": [{"month": f"2026-{at:02d}", "expected_callbacks": 1.9 - at / 9, "expected_cost": 700.0 - 40 * at}
-                         for at in range(4, 13)],
-            "roll_forward": [{"month": "2026-03", "opening": 5400.0, "accrued": 600.0, "spent": 450.0,
-                              "change_in_estimate": -250.0, "closing": 5300.0}],
+            "by_month": [
+                {"month": f"2026-{at:02d}", "expected_callbacks": 1.9 - at / 9, "expected_cost": 700.0 - 40 * at}
+                for at in range(4, 13)
+            ],
+            "roll_forward": [
+                {
+                    "month": "2026-03",
+                    "opening": 5400.0,
+                    "accrued": 600.0,
+                    "spent": 450.0,
+                    "change_in_estimate": -250.0,
+                    "closing": 5300.0,
+                }
+            ],
         },
     }
 
 
 def _estimates() -> dict[str, Any]:
     holdout = [
-        {"opening_id": f"O{at:04d}", "job_id": f"J{at:04d}", "wall_type": WALLS[at % 3], "predicted_hours": 14.0 + at / 3,
-         "low": 11.0 + at / 4, "high": 18.0 + at / 2.5, "actual_hours": (14.0 + at / 3) * (1 + 0.25 * math.sin(at))}
+        {
+            "opening_id": f"O{at:04d}",
+            "job_id": f"J{at:04d}",
+            "wall_type": WALLS[at % 3],
+            "predicted_hours": 14.0 + at / 3,
+            "low": 11.0 + at / 4,
+            "high": 18.0 + at / 2.5,
+            "actual_hours": (14.0 + at / 3) * (1 + 0.25 * math.sin(at)),
+        }
         for at in range(60)
     ]
     return {
         "fit": {
-            "as_of": AS_OF, "callbacks": None, "materials": None,
+            "as_of": AS_OF,
+            "callbacks": None,
+            "materials": None,
             "labour": {
-                "jobs": 192, "openings": 271, "holdout_openings": 60, "median_ape": 0.11, "mape": 0.14, "bias": -0.02,
-                "changes": ["Wall cutting hours fell 13 % from May 2024."], "coverage_80": 0.81, "coverage_90": 0.92,
-                "by_wall_type": [{"wall_type": "poured_concrete", "openings": 31, "median_ape": 0.10, "pooled": False},
-                                 {"wall_type": "brick", "openings": 2, "median_ape": 0.25, "pooled": True}]},
-            "not_fitted": [{"part": "callbacks", "reason": "4 callbacks in the book, at least 15 are needed"}]},
-        "models": "Nothing is fitted yet.", "crew_names": list(CREWS), "holdout": holdout,
+                "jobs": 192,
+                "openings": 271,
+                "holdout_openings": 60,
+                "median_ape": 0.11,
+                "mape": 0.14,
+                "bias": -0.02,
+                "changes": ["Wall cutting hours fell 13 % from May 2024."],
+                "coverage_80": 0.81,
+                "coverage_90": 0.92,
+                "by_wall_type": [
+                    {"wall_type": "poured_concrete", "openings": 31, "median_ape": 0.10, "pooled": False},
+                    {"wall_type": "brick", "openings": 2, "median_ape": 0.25, "pooled": True},
+                ],
+            },
+            "not_fitted": [{"part": "callbacks", "reason": "4 callbacks in the book, at least 15 are needed"}],
+        },
+        "models": "Nothing is fitted yet.",
+        "crew_names": list(CREWS),
+        "holdout": holdout,
         "rates": [
-            {"phase": "wall_cutting", "group": "poured_concrete", "rate": 0.9, "low": 0.8, "high": 1.0,
-             "unit": "h per sq ft of cut", "openings": 150},
-            {"phase": "wall_cutting", "group": "stone", "rate": 2.1, "low": 1.7, "high": 2.6,
-             "unit": "h per sq ft of cut", "openings": 22}],
-        "usage": [{"item": "gravel", "unit": "ton", "per": "sq ft of well_face", "use": 0.0855, "low": 0.079, "high": 0.092,
-                   "pack_size": 0.5, "lines": 210}],
+            {
+                "phase": "wall_cutting",
+                "group": "poured_concrete",
+                "rate": 0.9,
+                "low": 0.8,
+                "high": 1.0,
+                "unit": "h per sq ft of cut",
+                "openings": 150,
+            },
+            {
+                "phase": "wall_cutting",
+                "group": "stone",
+                "rate": 2.1,
+                "low": 1.7,
+                "high": 2.6,
+                "unit": "h per sq ft of cut",
+                "openings": 22,
+            },
+        ],
+        "usage": [
+            {
+                "item": "gravel",
+                "unit": "ton",
+                "per": "sq ft of well_face",
+                "use": 0.0855,
+                "low": 0.079,
+                "high": 0.092,
+                "pack_size": 0.5,
+                "lines": 210,
+            }
+        ],
     }
 
 
 def _pattern(name: str, cause: str, ratio: float | None, level: str) -> dict[str, Any]:
     return {
-        "pattern": name, "cause": cause, "text": f"the {name.replace('_', ' ')} was found", "level": level,
-        "openings_with": 84, "openings_without": 400, "callbacks_with": 14, "callbacks_without": 20,
-        "recorded_share": 0.83, "hazard_ratio": ratio, "low": None if ratio is None else ratio / 1.8,
-        "high": None if ratio is None else ratio * 1.8, "p": 0.004, "q": 0.03, "flagged": level in ("strong", "likely"),
-        "enough_data": ratio is not None, "smallest_hr_seen": 3.0, "stands_in_for": None, "threshold": None,
-        "threshold_low": None, "threshold_high": None, "attributable_callbacks": 8.2,
+        "pattern": name,
+        "cause": cause,
+        "text": f"the {name.replace('_', ' ')} was found",
+        "level": level,
+        "openings_with": 84,
+        "openings_without": 400,
+        "callbacks_with": 14,
+        "callbacks_without": 20,
+        "recorded_share": 0.83,
+        "hazard_ratio": ratio,
+        "low": None if ratio is None else ratio / 1.8,
+        "high": None if ratio is None else ratio * 1.8,
+        "p": 0.004,
+        "q": 0.03,
+        "flagged": level in ("strong", "likely"),
+        "enough_data": ratio is not None,
+        "smallest_hr_seen": 3.0,
+        "stands_in_for": None,
+        "threshold": None,
+        "threshold_low": None,
+        "threshold_high": None,
+        "attributable_callbacks": 8.2,
         "attributable_cost": 3100.0 if level == "strong" else None,
     }
 
 
 def _warranty() -> dict[str, Any]:
     return {
-        "patterns": {"patterns": [_pattern("gasket_gap", "leak", 2.9, "strong"), _pattern("over_torque", "fit", 3.4, "likely"),
-                              _pattern("set_cold", "leak", 1.1, "too_early"),
-                              _pattern("foam_missing", "fit", None, "not_enough_data")]},
-        "checks": {"rows": [{"opening_id": "O0007", "job_id": "J0007", "crew": "Crew Birch", "checked_on": "2026-03-02",
-                             "reading": "gasket_gap_in", "value": 1.5, "limit": {"min": None, "max": 0.0},
-                             "called_back": True}]},
-        "torque": {"threshold": 17.0, "threshold_low": 16.0, "threshold_high": 18.5, "rows": [
-            {"low": low, "high": low + 2.0, "torque_lbft": low + 1.0, "openings": 60, "opening_years": 100.0,
-             "callbacks": calls} for low, calls in ((10.0, 1), (12.0, 1), (14.0, 2), (16.0, 4), (18.0, 9))]},
-        "curves": [{"cause": cause, "events": 20, "days": [30.0, 120.0, 400.0, 700.0],
-                    "share": [scale * x for x in (0.004, 0.01, 0.022, 0.03)]} for cause, scale in (("leak", 1.0), ("fit", 0.8))],
-        "rain": [{"rain": name, "callbacks": calls, "opening_days": days} for name, calls, days in (
-            ("under 0.35 in", 9, 90_000.0), ("0.35 to 0.75 in", 5, 12_000.0), ("over 0.75 in", 11, 6_000.0))],
+        "patterns": {
+            "patterns": [
+                _pattern("gasket_gap", "leak", 2.9, "strong"),
+                _pattern("over_torque", "fit", 3.4, "likely"),
+                _pattern("set_cold", "leak", 1.1, "too_early"),
+                _pattern("foam_missing", "fit", None, "not_enough_data"),
+            ]
+        },
+        "checks": {
+            "rows": [
+                {
+                    "opening_id": "O0007",
+                    "job_id": "J0007",
+                    "crew": "Crew Birch",
+                    "checked_on": "2026-03-02",
+                    "reading": "gasket_gap_in",
+                    "value": 1.5,
+                    "limit": {"min": None, "max": 0.0},
+                    "called_back": True,
+                }
+            ]
+        },
+        "torque": {
+            "threshold": 17.0,
+            "threshold_low": 16.0,
+            "threshold_high": 18.5,
+            "rows": [
+                {
+                    "low": low,
+                    "high": low + 2.0,
+                    "torque_lbft": low + 1.0,
+                    "openings": 60,
+                    "opening_years": 100.0,
+                    "callbacks": calls,
+                }
+                for low, calls in ((10.0, 1), (12.0, 1), (14.0, 2), (16.0, 4), (18.0, 9))
+            ],
+        },
+        "curves": [
+            {
+                "cause": cause,
+                "events": 20,
+                "days": [30.0, 120.0, 400.0, 700.0],
+                "share": [scale * x for x in (0.004, 0.01, 0.022, 0.03)],
+            }
+            for cause, scale in (("leak", 1.0), ("fit", 0.8))
+        ],
+        "rain": [
+            {"rain": name, "callbacks": calls, "opening_days": days}
+            for name, calls, days in (
+                ("under 0.35 in", 9, 90_000.0),
+                ("0.35 to 0.75 in", 5, 12_000.0),
+                ("over 0.75 in", 11, 6_000.0),
+            )
+        ],
         "crews": {"rows": [_crew(name, calls) for name, calls in zip(CREWS, (9, 21, 8), strict=True)]},
-        "revisit": {"rows": [{"opening_id": "O0011", "completed_on": "2025-09-02", "probability": 0.31, "expected_cost": 140.0,
-                              "by_cause": {"leak": 0.24, "fit": 0.07}, "reasons": ["the seal was broken", "set cold"]}]},
-        "callbacks": {"watching": {"by_month_of_report": [_watched(at) for at in range(24)]}, "rows": [
-            {"callback_id": "C001", "opening_id": "O0003", "reported_on": "2026-02-11", "complaint": "leak", "counts": True,
-             "why_not": None, "cost": None, "days_open": 48},
-            {"callback_id": "C002", "opening_id": "O0005", "reported_on": "2025-08-01", "complaint": "fit", "counts": True,
-             "why_not": None, "cost": 210.0, "days_open": None}]},
+        "revisit": {
+            "rows": [
+                {
+                    "opening_id": "O0011",
+                    "completed_on": "2025-09-02",
+                    "probability": 0.31,
+                    "expected_cost": 140.0,
+                    "by_cause": {"leak": 0.24, "fit": 0.07},
+                    "reasons": ["the seal was broken", "set cold"],
+                }
+            ]
+        },
+        "callbacks": {
+            "watching": {"by_month_of_report": [_watched(at) for at in range(24)]},
+            "rows": [
+                {
+                    "callback_id": "C001",
+                    "opening_id": "O0003",
+                    "reported_on": "2026-02-11",
+                    "complaint": "leak",
+                    "counts": True,
+                    "why_not": None,
+                    "cost": None,
+                    "days_open": 48,
+                },
+                {
+                    "callback_id": "C002",
+                    "opening_id": "O0005",
+                    "reported_on": "2025-08-01",
+                    "complaint": "fit",
+                    "counts": True,
+                    "why_not": None,
+                    "cost": 210.0,
+                    "days_open": None,
+                },
+            ],
+        },
         "cases": [_case()],
     }
 
@@ -162,15 +353,33 @@ def _warranty() -> dict[str, Any]:
 def _watched(at: int) -> dict[str, Any]:
     """A month with 0 to 3 callbacks among 200 openings."""
     calls = float(at * 5 % 4)
-    return {"month": f"{2024 + at // 12}-{at % 12 + 1:02d}", "callbacks": calls, "opening_months": 200.0, "rate": calls / 200,
-            "centre": 0.0075, "lower": 0.0, "upper": 0.03, "outside": False}
+    return {
+        "month": f"{2024 + at // 12}-{at % 12 + 1:02d}",
+        "callbacks": calls,
+        "opening_months": 200.0,
+        "rate": calls / 200,
+        "centre": 0.0075,
+        "lower": 0.0,
+        "upper": 0.03,
+        "outside": False,
+    }
 
 
 def _crew(name: str, callbacks: int) -> dict[str, Any]:
     ratio = callbacks / 10.0
-    return {"crew": name, "openings": 120, "callbacks": callbacks, "expected": 10.0, "ratio": ratio, "low": ratio * 0.7,
-            "high": ratio * 1.4, "shrunk_ratio": ratio * 0.9, "level": "act" if callbacks > 20 else None,
-            "outside_limits": callbacks > 20, "chance_alone": 0.001 if callbacks > 20 else 0.5}
+    return {
+        "crew": name,
+        "openings": 120,
+        "callbacks": callbacks,
+        "expected": 10.0,
+        "ratio": ratio,
+        "low": ratio * 0.7,
+        "high": ratio * 1.4,
+        "shrunk_ratio": ratio * 0.9,
+        "level": "act" if callbacks > 20 else None,
+        "outside_limits": callbacks > 20,
+        "chance_alone": 0.001 if callbacks > 20 else 0.5,
+    }
 
 
 def _case() -> dict[str, Any]:
@@ -178,10 +387,21 @@ def _case() -> dict[str, Any]:
         "callback": {"callback_id": "C001", "complaint": "leak", "reported_on": "2026-02-11"},
         "opening": {"opening_id": "O0003", "job_id": "J0003", "wall_type": "stone", "site": "1 Invented Street"},
         "checks": [{"checked_on": "2025-11-02", "gasket_gap_in": 0.5, "installer": "W7"}],
-        "weather": [{"date": "2026-02-10", "what": "before the call", "precipitation_in": 1.1, "temp_min_f": 31.0, "temp_max_f": 44.0}],
+        "weather": [
+            {
+                "date": "2026-02-10",
+                "what": "before the call",
+                "precipitation_in": 1.1,
+                "temp_min_f": 31.0,
+                "temp_max_f": 44.0,
+            }
+        ],
         "patterns_present": [{"pattern": "gasket_gap", "text": "the seal behind the frame was broken"}],
-        "likely_causes": [{"pattern": "gasket_gap", "share": 0.6, "why": "2.9 times as often"},
-                          {"pattern": "nothing_recorded", "share": 0.4, "why": "no finding on the card"}],
-        "similar": [], "cost": {"labour_hours": 2.0},
+        "likely_causes": [
+            {"pattern": "gasket_gap", "share": 0.6, "why": "2.9 times as often"},
+            {"pattern": "nothing_recorded", "share": 0.4, "why": "no finding on the card"},
+        ],
+        "similar": [],
+        "cost": {"labour_hours": 2.0},
         "timeline": [{"date": "2025-11-02", "event": "frame set"}, {"date": "2026-02-11", "event": "leak reported"}],
     }

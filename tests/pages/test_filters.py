@@ -18,10 +18,24 @@ from tests.runs.fitted_book import fitted_book
 pytestmark = pytest.mark.page
 
 MEASURES = (
-    "jobs", "revenue", "labour_cost", "material_cost", "other_cost", "gross_profit", "gross_margin", "overhead",
-    "job_profit", "callback_cost", "profit_after_callbacks", "margin_after_callbacks", "actual_hours", "profit_per_labour_hour",
+    "jobs",
+    "revenue",
+    "labour_cost",
+    "material_cost",
+    "other_cost",
+    "gross_profit",
+    "gross_margin",
+    "overhead",
+    "job_profit",
+    "callback_cost",
+    "profit_after_callbacks",
+    "margin_after_callbacks",
+    "actual_hours",
+    "profit_per_labour_hour",
 )
-ROUNDED_TO_THE_CENT = 0.0101  # the command rounds to the cent so that rows add up to their total; the page does not round
+ROUNDED_TO_THE_CENT = (
+    0.0101  # the command rounds to the cent so that rows add up to their total; the page does not round
+)
 
 
 @pytest.fixture(scope="module")
@@ -51,7 +65,9 @@ def totals(page: Page) -> dict[str, float]:
 
 
 @pytest.mark.parametrize("by", ["wall_type", "crew", "branch"])
-def test_every_group_has_the_totals_of_the_command(firm: tuple[Path, Settings, Path], owner_page: Page, by: str) -> None:
+def test_every_group_has_the_totals_of_the_command(
+    firm: tuple[Path, Settings, Path], owner_page: Page, by: str
+) -> None:
     """Choosing a wall, crew or branch gives what `margins --by` gives, to the cent it rounds to."""
     book, settings, folder = firm
     show(owner_page, folder / "owner.html")
@@ -74,7 +90,7 @@ def test_nothing_chosen_is_the_total_of_the_command(firm: tuple[Path, Settings, 
 
 
 def test_a_choice_stays_in_the_address(tmp_path: Path, owner_page: Page) -> None:
-    """Branch north, crew Alder, 2025 only: the address holds it, a fresh window shows the same sums, reset clears it."""
+    """Branch north, crew Alder, 2025 only: the address holds it, a fresh window shows the same, reset clears it."""
     folder = write_pages(parts(), tmp_path)
     chosen = job_rows().filter(
         (pl.col("branch") == "north") & (pl.col("crew") == "Crew Alder") & (pl.col("completed_on").dt.year() == 2025)
@@ -103,7 +119,7 @@ def test_an_empty_choice_shows_no_ratio(tmp_path: Path, owner_page: Page) -> Non
 
 
 def test_the_quote_form_answers_at_once(firm: tuple[Path, Settings, Path], owner_page: Page) -> None:
-    """The estimator's page of a fitted book opens with an answer for the opening it starts with, and a new one on a change."""
+    """The estimator's page of a fitted book opens with an answer, and a change of width gives another."""
     _, _, folder = firm
     show(owner_page, folder / "estimator.html")
     before = owner_page.locator("#quote-hours").inner_text()

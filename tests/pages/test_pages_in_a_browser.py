@@ -1,6 +1,7 @@
 """The pages in a real browser: no error, no request off the machine, every width, keyboard, hostile text, paper."""
 
 from collections.abc import Iterator
+from itertools import pairwise
 from pathlib import Path
 
 import polars as pl
@@ -59,7 +60,9 @@ def test_the_policy_stops_a_script_that_is_not_ours(browser: Browser, folder: Pa
         assert any("Content Security Policy" in text for text in watch.errors)
 
 
-@pytest.mark.parametrize(("width", "scheme"), [(360, "light"), (360, "dark"), (1280, "light"), (1280, "dark"), (1920, "light")])
+@pytest.mark.parametrize(
+    ("width", "scheme"), [(360, "light"), (360, "dark"), (1280, "light"), (1280, "dark"), (1920, "light")]
+)
 def test_no_page_scrolls_sideways(browser: Browser, folder: Path, width: int, scheme: str) -> None:
     """From a phone to a wall screen the page is as wide as its window."""
     with window(browser, width=width, scheme=scheme) as (page, _):
@@ -130,8 +133,13 @@ def test_headings_come_in_order_and_landmarks_are_there(browser: Browser, folder
             show(page, folder / f"{name}.html")
             levels = page.evaluate("[...document.querySelectorAll('h1,h2,h3,h4')].map((one) => Number(one.tagName[1]))")
             assert levels.count(1) == 1 and levels[0] == 1
-            assert all(after - before <= 1 for before, after in zip(levels, levels[1:], strict=False))
-            assert [page.locator(mark).count() for mark in ("body > header", "nav", "main", "body > footer")] == [1, 1, 1, 1]
+            assert all(after - before <= 1 for before, after in pairwise(levels))
+            assert [page.locator(mark).count() for mark in ("body > header", "nav", "main", "body > footer")] == [
+                1,
+                1,
+                1,
+                1,
+            ]
 
 
 def test_every_chart_has_a_sentence_a_summary_and_its_numbers(browser: Browser, folder: Path) -> None:

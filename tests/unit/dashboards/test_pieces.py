@@ -23,7 +23,9 @@ def test_money_and_shares_read_as_a_person_writes_them() -> None:
     assert [percent(0.184), percent(-0.021, 1), percent(None)] == ["18\u00a0%", "−2.1\u00a0%", "–"]
     assert [count(1, "job"), count(1200, "job")] == ["1\u00a0job", "1,200\u00a0jobs"]
     assert [day("2026-03-05"), month("2026-03"), reading("anchor_torque_max_lbft")] == [
-        "5 Mar 2026", "March 2026", "anchor torque max, lbf·ft",
+        "5 Mar 2026",
+        "March 2026",
+        "anchor torque max, lbf·ft",
     ]
 
 
@@ -56,7 +58,9 @@ def test_funnel_limits_bracket_the_mean_and_reach_down_to_zero() -> None:
     """P(X = 0) = e^-1 = 0.37 for mean 1, so its lower 2.5 % limit is 0; mean 0 is not asked for."""
     assert poisson_limits(1.0, 0.025)[0] == 0.0
     low, high = poisson_limits(10.0, 0.025)
-    assert 3 < low < 4 and 16 < high < 17  # Poisson(10): P(X<=3)=0.0103, P(X<=4)=0.0293, P(X<=16)=0.9730, P(X<=17)=0.9857
+    assert (
+        3 < low < 4 and 16 < high < 17
+    )  # Poisson(10): P(X<=3)=0.0103, P(X<=4)=0.0293, P(X<=16)=0.9730, P(X<=17)=0.9857
 
 
 def test_sums_keep_every_dollar() -> None:
@@ -89,7 +93,10 @@ def test_a_part_without_records_says_what_it_needs(build: object) -> None:
 
 def test_empty_records_make_pages_too() -> None:
     """No job, no month, no row: still a page."""
-    given = parts() | {"job_rows": job_rows().head(0), "margins": {"rows": [], "overhead_set": False, "waiting_rows": 0}}
+    given = parts() | {
+        "job_rows": job_rows().head(0),
+        "margins": {"rows": [], "overhead_set": False, "waiting_rows": 0},
+    }
     assert "Needs at least one finished job" in owner(given).body
 
 

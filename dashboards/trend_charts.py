@@ -1,0 +1,155 @@
+"""The warranty page's charts over time: callbacks by month within limits, time to callback, leak calls against rain."""
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from dashboards import charts, theme
+from dashboards.charts import Chart, Marks
+from dashboards.html import Table
+from dashboards.parts import Parts, have, missing, rows_of, watched_months
+from dashboards.words import count, month, number, word
+
+SHOWN_MONTHS = 48
+PER_HUNDRED_YEARS = 1200  # callbacks per opening-month to callbacks per 100 opening-years
+PER_THOUSAND_YEARS = 365_000  # callbacks per opening-day to callbacks per 1,000 opening-years
+DAYS_PER_MONTH = 30.4375
+LEAST_EVENTS = 5
+RAIN_AS_OFTEN = 1.5
+AGES_SHOWN_DAYS = (90, 365, 730)
+TWO_YEARS_DAYS = 730
+
+
+def over_time(parts: Parts) -> list[Chart]:
+    """Rates by month, time to callback, rain."""
+    return [callback_rates(parts), time_to_callback(parts), rain(parts)]
+
+
+def callback_rates(parts: Parts) -> Chart:
+    """Callbacks per 100 opening-years by month of report, between the limits an ordinary month keeps."""
+    rows = watched_months(parts)[-SHOWN_MONTHS:]
+    if not rows:
+        needed = "Rates over time need callbacks and openings under warranty over some months."
+        reason = missing(parts, "callbacks") if have(parts, "callbacks") is None else needed
+        return Chart("rates", None, None, "", missing=reason)
+    rate, low, high = ([PER_HUNDRED_YEARS * row[name] for row in rows] for name in ("rate", "lower", "upper"))
+    centre = PER_HUNDRED_YEARS * rows[-1]["centre"]
+    labels = [str(row["month"]) for row in rows]
+    hover = [_rate_hover(row) for row in rows]
+    limit = ("grey", "dot", "circle")
+    series = [
+        Marks("callbacks", labels, rate, theme.series(0), "lines+markers", hover),
+        Marks("limits of chance", labels, high, limit, "lines", shape="hvh"),
+        Marks("lower limit", labels, low, limit, "lines", shape="hvh", in_legend=False),
+    ]
+    figure = charts.with_line(charts.lines(series, y_title="per 100 opening-years"), y=centre)
+    outside = [month(row["month"]) for row in rows if row["outside"] and row["rate"] > row["upper"]]
+    body = [
+        [row["month"], f"{row['callbacks']:g}", number(row["opening_months"]), number(value), number(top)]
+        for row, value, top in zip(rows, rate, high, strict=True)
+    ]
+    headers = ["Month", "Callbacks", "Opening-months", "Per 100 opening-years", "Upper limit"]
+    summary = (
+        "Between the dotted lines a month may fall by chance alone; they narrow as more openings are under warranty."
+    )
+    return Chart(
+        "rates", _rates_sentence(outside, centre), figure, summary, Table("Callbacks by month of report", headers, body)
+    )
+
+
+def _rate_hover(row: Mapping[str, Any]) -> str:
+    rate = number(PER_HUNDRED_YEARS * row["rate"])
+    return f"{month(row['month'])}: {row['callbacks']:g} callbacks, {rate} per 100 opening-years"
+
+
+def _rates_sentence(outside: Sequence[str], centre: float) -> str:
+    usual = f"the usual {number(centre)} callbacks per 100 opening-years"
+    if not outside:
+        return f"Every month lies within chance of {usual}."
+    return f"{count(len(outside), 'month')} stood above what chance allows around {usual}: {', '.join(outside[-3:])}."
+
+
+def time_to_callback(parts: Parts) -> Chart:
+    """Callbacks per 100 openings by age, one curve per complaint."""
+    curves = [row for row in rows_of(parts, "curves") if row["events"] >= LEAST_EVENTS]
+    if not curves:
+        needed = f"Time to callback needs {LEAST_EVENTS} callbacks of one complaint."
+        return Chart(
+            "time", None, None, "", missing=needed if have(parts, "curves") is not None else missing(parts, "curves")
+        )
+    series = [
+        Marks(
+            word(row["cause"]),
+            [age / DAYS_PER_MONTH for age in row["days"]],
+            [100 * share for share in row["share"]],
+            theme.series(at),
+            "lines",
+            [
+                f"{word(row['cause'])}: {number(100 * share)} per 100 openings by day {age:.0f}"
+                for age, share in zip(row["days"], row["share"], strict=True)
+            ],
+            shape="hv",
+        )
+        for at, row in enumerate(curves)
+    ]
+    figure = charts.lines(series, x_title="months since completion", y_title="callbacks per 100 openings")
+    body = [
+        [word(row["cause"]), row["events"], *(number(_at(row, days), 2) for days in AGES_SHOWN_DAYS)] for row in curves
+    ]
+    numbers = Table(
+        "Callbacks per 100 openings", ["Complaint", "Callbacks", "By 3 months", "By 1 year", "By 2 years"], body
+    )
+    summary = "Openings not yet so old count only for as long as they have been watched."
+    return Chart("time", _time_sentence(curves), figure, summary, numbers)
+
+
+def _at(curve: Mapping[str, Any], days: float) -> float | None:
+    reached = [share for age, share in zip(curve["days"], curve["share"], strict=True) if age <= days]
+    return 100 * reached[-1] if reached else 0.0
+
+
+def _time_sentence(curves: Sequence[Mapping[str, Any]]) -> str:
+    said = [f"{number(_at(row, TWO_YEARS_DAYS))} for {word(row['cause'])}" for row in curves]
+    return f"Two years on, of 100 openings: {', '.join(said)} callbacks."
+
+
+def rain(parts: Parts) -> Chart:
+    """Leak calls by the heaviest rain of the day and the two days before."""
+    rows = [row for row in rows_of(parts, "rain") if row["opening_days"] > 0]
+    events = sum(row["callbacks"] for row in rows)
+    if len(rows) < 2 or events < LEAST_EVENTS:
+        needed = f"Rain against leak calls needs weather records and {LEAST_EVENTS} leak callbacks."
+        return Chart(
+            "rain", None, None, "", missing=needed if have(parts, "rain") is not None else missing(parts, "rain")
+        )
+    per = [PER_THOUSAND_YEARS * row["callbacks"] / row["opening_days"] for row in rows]
+    labels = [str(row["rain"]) for row in rows]
+    hover = [
+        f"{row['rain']}: {count(row['callbacks'], 'leak call')} in {row['opening_days']:,.0f} opening-days"
+        for row in rows
+    ]
+    figure = charts.bars(labels, per, hover=hover, marked=-1, y_title="leak calls per 1,000 opening-years")
+    times = per[-1] / per[0] if per[0] else math.inf
+    sentence = (
+        f"After heavy rain leak calls come {number(times, 0)} times as often as in dry days."
+        if times < math.inf
+        else "Leak calls come only after rain in these records."
+    )
+    if rows[-1]["callbacks"] < LEAST_EVENTS or times < RAIN_AS_OFTEN:
+        sentence = "The records do not show leak calls following rain clearly."
+    body = [
+        [label, row["callbacks"], f"{row['opening_days']:,.0f}", number(value)]
+        for label, row, value in zip(labels, rows, per, strict=True)
+    ]
+    numbers = Table(
+        "Leak calls by rain",
+        ["Rain, that day and two before", "Leak calls", "Opening-days", "Per 1,000 opening-years"],
+        body,
+    )
+    return Chart(
+        "rain",
+        sentence,
+        figure,
+        "Heaviest day of the report and the two days before it, at the job's weather station.",
+        numbers,
+    )
