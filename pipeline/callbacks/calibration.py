@@ -119,7 +119,7 @@ def _outcomes(days: Array, came: NDArray[np.bool_], horizon: float) -> tuple[Arr
 def _slope(chance: Array, called: Array, weight: Array, fold: NDArray[np.int64]) -> float:
     """Slope of a weighted complementary log-log regression of outcomes on the chances' own log-log, by Newton."""
     score = np.log(-np.log1p(-np.clip(chance, 1e-9, 1 - 1e-9)))
-    if np.ptp(score) < 1e-6:
+    if max(np.ptp(score[fold == one]) for one in np.unique(fold)) < 1e-6:
         return np.nan
     X = np.column_stack([fold[:, None] == np.unique(fold), score]).astype(float)
     beta = np.append(np.zeros(X.shape[1] - 1), 1.0)

@@ -13,6 +13,8 @@ from pipeline.callbacks.hazard import Array, Clock, Fit, clock, fit_hazard
 
 SD_FORECAST = 0.35  # log hazard ratio when all patterns enter together; simulation study, fresh seeds
 LEAST_EVENTS = 15  # of a complaint; below it everyone gets the base rate
+HALF_AN_EVENT = 0.5  # none seen yet is not never: Jeffreys' prior of a Poisson rate, from memory
+YEARS_BEFORE_ANY = 33.0  # with it a new firm starts at 1.5 per 100 opening-years and complaint: house rule
 PSEUDO_VISITS = 2.0  # pull of each age band towards the shape shared by all complaints; simulation study, fresh seeds
 
 
@@ -66,9 +68,8 @@ def _cause_model(features: Array, adjuster_penalty: Array, time: Clock, shape: A
 def _baseline(time: Clock, weighted_years: Array, shape: Array) -> Array:
     """Yearly rate per band: its own events, pulled by two pseudo-visits to the cause's level times the shared shape."""
     years = weighted_years.sum(axis=0)
-    level = time.band_events.sum() / max((years * shape).sum(), 1e-12)
-    if level == 0:
-        return np.zeros(BANDS)
+    events, watched = time.band_events.sum(), (years * shape).sum()
+    level = events / watched if events > 0 else HALF_AN_EVENT / (watched + YEARS_BEFORE_ANY)
     baseline: Array = (time.band_events + PSEUDO_VISITS) / (years + PSEUDO_VISITS / (level * shape))
     return baseline
 

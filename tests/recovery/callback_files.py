@@ -20,7 +20,9 @@ def write_files(world: World, folder: Path) -> None:
     folder.mkdir(parents=True)
     facts = world.facts
     jobs = world.jobs.with_columns(
-        started_on=pl.col("completed_on").dt.offset_by("-3d"), contract_price=pl.lit(5_000), weather_station=pl.lit(STATION)
+        started_on=pl.col("completed_on").dt.offset_by("-3d"),
+        contract_price=pl.lit(5_000),
+        weather_station=pl.lit(STATION),
     )
     opening_columns = [name for name in facts.columns if name in OPENING_FACTS]
     cards = facts.filter(pl.col("checked_on").is_not_null()).with_columns(pl.col("anchor_count").cast(pl.Int64))

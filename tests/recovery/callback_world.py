@@ -242,10 +242,10 @@ def _fact_frame(rng: np.random.Generator, jobs: dict, truth: dict) -> pl.DataFra
     n = len(jobs["job"])
     bad = np.mean(list(_present(truth).values()), axis=0)
     sloppy = jobs["sloppy"][jobs["crew"]]
-    no_card = _chance(rng, 0.11, 0.5 * sloppy + 2.5 * (bad - bad.mean()))
+    no_card = _chance(rng, 0.09, 0.5 * sloppy + 2.5 * (bad - bad.mean()))
 
     def gaps(values: list, wrong: NDArray) -> list:
-        blank = no_card | _chance(rng, 0.10, 0.4 * sloppy + 0.4 * wrong)
+        blank = no_card | _chance(rng, 0.08, 0.4 * sloppy + 0.4 * wrong)
         return [None if hole else value for hole, value in zip(blank, values, strict=True)]
 
     present, words = _present(truth), np.array

@@ -211,8 +211,8 @@ def main(first_seed: int, sizes: Sequence[int]) -> None:
         figures |= gathered(null_case, size, range(first_seed, first_seed + NULL_SEEDS[size]))
         results[size] = figures
     print(
-        f"## Callbacks\n\nSeeds from {first_seed:,}; mean ± 2 standard errors (firms), target below. Null books go through "
-        "the command line; the rest through the same functions on frames, which a test holds equal.\n"
+        f"## Callbacks\n\nSeeds from {first_seed:,}; mean ± 2 standard errors (firms), target below. Null books go "
+        "through the command line; the rest through the same functions on frames, which a test holds equal.\n"
     )
     print("| figure | " + " | ".join(f"{size:,} openings" for size in sizes) + " |")
     print("|---" * (len(sizes) + 1) + "|")

@@ -1,0 +1,73 @@
+"""What is left of the warranty, what it may cost, and the reasons given."""
+
+import datetime as dt
+
+import numpy as np
+import polars as pl
+import pytest
+
+from pipeline.callbacks.bands import BANDS
+from pipeline.callbacks.forecast import CauseForecast, any_of, forecast_models, probabilities
+from pipeline.callbacks.hazard import Clock
+from pipeline.callbacks.revisit import broken_limits, mean_costs
+
+VISITS = pl.DataFrame(
+    {
+        "complaint": ["leak", "leak", "fit", "leak"],
+        "counts": [True, True, True, False],
+        "net_cost": [100.0, 300.0, 80.0, 9_000.0],
+    }
+)
+
+
+def test_mean_cost_of_a_complaint_is_pulled_to_that_of_all():
+    """All counted: 160. Leak (400 + 5 x 160) / 7, fit (80 + 5 x 160) / 6, drainage 160."""
+    found = mean_costs(VISITS, ["leak", "fit", "drainage"])
+    assert found == pytest.approx({"leak": 1200 / 7, "fit": 880 / 6, "drainage": 160.0})
+
+
+def test_while_no_visit_is_costed_there_is_no_cost():
+    assert np.isnan(mean_costs(VISITS.with_columns(net_cost=pl.lit(None)), ["leak"])["leak"])
+
+
+def test_chance_between_two_ages_of_a_constant_rate():
+    """0.1 a year over the 365.25 days from day 100: 1 - exp(-0.1); twice as often with the pattern: 1 - exp(-0.2)."""
+    model = CauseForecast(np.array([np.log(2.0)]), np.full(BANDS, 0.1), 50, None)
+    features, start = np.array([[0.0], [1.0]]), np.array([100.0, 100.0])
+    found = probabilities({"leak": model}, features, start, start + 365.25)["leak"]
+    assert found == pytest.approx([1 - np.exp(-0.1), 1 - np.exp(-0.2)])
+
+
+def test_chance_of_any_of_two_complaints():
+    """1 - 0.9 x 0.8."""
+    assert any_of({"leak": np.array([0.1]), "fit": np.array([0.2])}) == pytest.approx([0.28])
+
+
+def test_below_fifteen_events_everyone_gets_the_base_rate():
+    """14 events all on openings with the pattern: no effect is fitted, and the rates hold the events."""
+    years = np.zeros((200, BANDS))
+    years[:, 0] = 0.5
+    event = np.arange(200) < 14
+    time = Clock(years, event, np.array([14.0, 0, 0, 0, 0, 0]))
+    model = forecast_models((np.arange(200) < 100).astype(float)[:, None], np.array([4.0]), {"leak": time})["leak"]
+    assert model.effects.tolist() == [0.0]
+    assert model.covariance is None
+    assert model.baseline[0] * years.sum() == pytest.approx(14, rel=0.02)
+
+
+def test_no_callback_seen_yet_is_not_never():
+    """100 opening-years without one: half an event in 133."""
+    years = np.zeros((200, BANDS))
+    years[:, 0] = 0.5
+    time = Clock(years, np.zeros(200, bool), np.zeros(BANDS))
+    model = forecast_models(np.zeros((200, 1)), np.array([4.0]), {"leak": time})["leak"]
+    assert 0 < model.baseline[0] < 0.02
+
+
+def test_readings_beyond_the_firms_limits_are_named_on_their_side():
+    opening = {"plumb_error_in": 0.25, "anchor_count": 6, "gasket_gap_in": None, "completed_on": dt.date(2024, 1, 1)}
+    limits = {"plumb_error_in": (None, 0.125), "anchor_count": (8.0, None), "gasket_gap_in": (None, 0.0)}
+    assert broken_limits(opening, limits) == [
+        "outside our own limit: plumb_error_in is 0.25, at most 0.125",
+        "outside our own limit: anchor_count is 6, at least 8",
+    ]
