@@ -14,7 +14,8 @@ LIKELY = "Among similar openings with this complaint, these findings were presen
 
 
 def _cases(parts: Parts) -> Sequence[Mapping[str, Any]]:
-    return (have(parts, "cases") or [])[:MOST_CASES]
+    once = {_place(case): case for case in have(parts, "cases") or []}
+    return list(once.values())[:MOST_CASES]
 
 
 def known(parts: Parts) -> frozenset[str]:
@@ -22,9 +23,16 @@ def known(parts: Parts) -> frozenset[str]:
     return frozenset(str(case["callback"]["callback_id"]) for case in _cases(parts) if case.get("callback"))
 
 
-def known_openings(parts: Parts) -> frozenset[str]:
-    """Openings whose case file, without a callback, is in the page."""
-    return frozenset(str(case["opening"]["opening_id"]) for case in _cases(parts) if not case.get("callback"))
+def places(parts: Parts) -> Mapping[str, str]:
+    """Where in the page the case file of an opening stands, for the openings that have one."""
+    return {str(case["opening"]["opening_id"]): _place(case) for case in reversed(_cases(parts))}
+
+
+def _place(case: Mapping[str, Any]) -> str:
+    callback = case.get("callback")
+    if callback:
+        return anchor("callback", callback["callback_id"])
+    return anchor("opening-case", case["opening"]["opening_id"])
 
 
 def render(parts: Parts) -> str:
@@ -40,7 +48,7 @@ def render(parts: Parts) -> str:
 
 def _case(case: Mapping[str, Any]) -> str:
     callback, opening = case.get("callback"), case["opening"]
-    name = anchor("callback", callback["callback_id"]) if callback else anchor("opening-case", opening["opening_id"])
+    name = _place(case)
     parts = (_facts(opening), _readings(case), _likely(case), _weather(case), _cost(case), _timeline(case))
     return (
         f'<details class="case" id="{name}" tabindex="-1"><summary>{esc(_title(callback, opening))}</summary>'

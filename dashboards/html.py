@@ -1,6 +1,7 @@
 """The pieces a page is put together from: big figures, tables, sections, notes, data blocks."""
 
 import json
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -8,6 +9,7 @@ from typing import Any
 
 from dashboards.words import NOTHING, esc
 
+FIGURE = re.compile(r"[\u2212-]?\$?(0|[1-9][\d,]*)?(\.\d+)?(\u00a0[%h])?")  # not a date, not an id such as 0991
 TALL_ROWS = 16  # a longer table scrolls inside itself
 
 
@@ -101,9 +103,7 @@ def _is_figures(rows: Sequence[Sequence[Cell]], at: int) -> bool:
 
 
 def _looks_numeric(cell: Cell) -> bool:
-    if isinstance(cell, Raw):
-        return False
-    return str(cell).lstrip("\u2212-+$")[:1].isdigit() and str(cell)[-1:] in "0123456789%h"
+    return not isinstance(cell, Raw) and FIGURE.fullmatch(str(cell)) is not None
 
 
 def section(title: str, *parts: str, name: str = "") -> str:

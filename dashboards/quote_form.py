@@ -66,6 +66,8 @@ TABLES = (
     ("quote-costs", "Expected cost", ("Part", "USD")),
     ("quote-egress", "Escape window", ("Rule", "This opening", "Limit", "Result", "Section")),
 )
+FIGURE_HEADS = ("Hours", "8 times in 10 between", "Order", "Unit price", "Cost", "USD")
+FIGURES_TO_THE_RIGHT = ' class="figures"'
 LISTS = (
     ("quote-cautions", "Before you promise this"),
     ("quote-assumed", "Assumed, because it was not given"),
@@ -162,4 +164,6 @@ def _range(name: str) -> str:
 
 
 def _heads(heads: Sequence[str]) -> str:
-    return "".join(f'<th scope="col">{esc(head)}</th>' for head in heads)
+    return "".join(
+        f'<th scope="col"{FIGURES_TO_THE_RIGHT if head in FIGURE_HEADS else ""}>{esc(head)}</th>' for head in heads
+    )

@@ -12,6 +12,7 @@ from dashboards.words import (
     anchor,
     count,
     day,
+    esc,
     link,
     number,
     percent,
@@ -183,10 +184,10 @@ def _revisit(parts: Parts) -> str:
             if have(parts, "revisit") is None
             else paragraph("No opening is under warranty.")
         )
-    known = case_files.known_openings(parts)
+    places = case_files.places(parts)
     body: list[list[Cell]] = [
         [
-            Raw(link("opening-case", row["opening_id"], known=str(row["opening_id"]) in known)),
+            _opening_link(row["opening_id"], places),
             day(row["completed_on"]),
             percent(row["probability"]),
             usd(row["expected_cost"]),
@@ -198,6 +199,11 @@ def _revisit(parts: Parts) -> str:
     names = [anchor("opening", row["opening_id"]) for row in rows]
     headers = ["Opening", "Finished", "Chance of a callback", "Expected cost", "Most likely", "Why"]
     return table(Table(f"Finished openings most likely to call back {REVISIT_DAYS_WORD}", headers, body, names))
+
+
+def _opening_link(opening_id: object, places: Mapping[str, str]) -> Raw:
+    place = places.get(str(opening_id))
+    return Raw(f'<a href="#{place}">{esc(opening_id)}</a>' if place else esc(opening_id))
 
 
 def _likeliest(by_cause: Mapping[str, float]) -> str:
