@@ -21,7 +21,7 @@ def write_standard_quantities(
 ) -> None:
     """Keep the standard quantities of some jobs.
 
-    basis "takeoff" replaces all earlier ones of that basis (a new fit); basis "quote" replaces those of the same jobs.
+    lines of one job, item and unit are added up; basis "takeoff" replaces all earlier ones of that basis (a new fit); basis "quote" replaces those of the same jobs.
     """
     found = list(lines)
     if basis == "takeoff":
@@ -31,7 +31,8 @@ def write_standard_quantities(
     if found:
         columns = [[line[at] for line in found] for at in range(len(StandardQuantity._fields))]
         con.execute(
-            "insert into standard_quantities select unnest(?::varchar[]), unnest(?::varchar[]), "
-            "unnest(?::decimal(14, 4)[]), unnest(?::varchar[]), ?",
-            [*columns, basis],
+            "insert into standard_quantities select job_id, item, sum(quantity), unit, ? from (select "
+            "unnest(?::varchar[]) as job_id, unnest(?::varchar[]) as item, unnest(?::decimal(14, 4)[]) as quantity, "
+            "unnest(?::varchar[]) as unit) group by all",
+            [basis, *columns],
         )

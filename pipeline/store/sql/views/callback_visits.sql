@@ -48,7 +48,7 @@ numbered as (
         ) as chain_number
     from chained
 ),
-chains as (
+chains as materialized (
     select
         *,
         first_value(callback_id) over (
