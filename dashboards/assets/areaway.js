@@ -65,7 +65,10 @@ const figureIn = (text) => {
   return cleaned === "" || cleaned === "–" ? NaN : Number(cleaned);
 };
 
+const DAY = /^\d{1,2} [A-Z][a-z]{2} \d{4}$/;
+
 const compareCells = (one, other, figuresOnly) => {
+  if (DAY.test(one) && DAY.test(other)) return Date.parse(one) - Date.parse(other);
   if (!figuresOnly) return one.localeCompare(other, "en", { numeric: true });
   const [a, b] = [figureIn(one), figureIn(other)];
   if (Number.isNaN(a) || Number.isNaN(b)) return Number(Number.isNaN(a)) - Number(Number.isNaN(b));
