@@ -189,7 +189,7 @@ def _ready(pattern: Pattern, limits: Limits, facts: Facts, rows: int) -> Ready:
     if "{limit}" not in pattern.when:
         return Ready(pattern, pattern.text, pattern.when, parse(pattern.when))
     if limit is not None:
-        shown = pattern.text.replace("{limit}", f"{limit:g}")
+        shown = pattern.text.replace("{limit}", f"{limit:.3g}")
         when = pattern.when.replace("{limit}", f"{limit:.10g}")
         return Ready(pattern, shown, when, parse(when))
     return _outer_fifth(pattern, facts, rows)

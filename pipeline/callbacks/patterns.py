@@ -59,6 +59,15 @@ class Findings:
     tests: int
 
 
+@dataclass(frozen=True)
+class _Searched:
+    """A finished search: what was searched, what was chosen, and the reported model of each cause."""
+
+    study: Study
+    chosen: Chosen
+    fits: dict[str, Fit]
+
+
 def find_patterns(population: pl.DataFrame, patterns: Sequence[Ready], *, rules: Rules = RULES) -> Findings:
     """Search all patterns and causes together, then say what each does.
 
@@ -69,9 +78,10 @@ def find_patterns(population: pl.DataFrame, patterns: Sequence[Ready], *, rules:
     study = study_of(population, patterns)
     chosen = choose(study, rules)
     fits = {cause: model(study, cause, chosen.selected[cause], SD_REPORTED) for cause in CAUSES}
-    _drop_protective(chosen, fits, study)
+    done = _Searched(study, chosen, fits)
+    _drop_protective(done)
     findings = [
-        _finding(study, chosen, fits, k, cause)
+        _finding(done, k, cause)
         for k in range(len(study.patterns))
         for c, cause in enumerate(CAUSES)
         if study.plausible[k, c] or k in chosen.selected[cause]
@@ -79,26 +89,22 @@ def find_patterns(population: pl.DataFrame, patterns: Sequence[Ready], *, rules:
     return Findings(study, findings, chosen.selected, fits, chosen.tests)
 
 
-def _drop_protective(chosen: Chosen, fits: dict[str, Fit], study: Study) -> None:
+def _drop_protective(done: _Searched) -> None:
     """A flag needs a ratio above 1; refit without those that lost it beside the others."""
-    for cause in CAUSES:
-        while chosen.selected[cause]:
-            picks = chosen.selected[cause]
-            effects = fits[cause].effects[-len(picks) :]
+    for cause, picks in done.chosen.selected.items():
+        while picks:
+            effects = done.fits[cause].effects[-len(picks) :]
             if effects.min() > 0:
                 break
             del picks[int(effects.argmin())]
-            fits[cause] = model(study, cause, picks, SD_REPORTED)
+            done.fits[cause] = model(done.study, cause, picks, SD_REPORTED)
 
 
-def _finding(study: Study, chosen: Chosen, fits: dict[str, Fit], k: int, cause: str) -> Finding:
-    c = CAUSES.index(cause)
+def _finding(done: _Searched, k: int, cause: str) -> Finding:
+    study, chosen, c = done.study, done.chosen, CAUSES.index(cause)
     flagged, testable = k in chosen.selected[cause], bool(chosen.testable[k, c])
     counts = _counts(study, k, cause)
-    n, share = counts[2] + counts[3], _expected_share(study.present[:, k], fits[cause].expected)
-    ratio = (np.nan, np.nan, np.nan)
-    if testable:
-        ratio = _ratio(study, chosen, fits[cause], k, cause)
+    share = _expected_share(study.present[:, k], done.fits[cause].expected)
     by = chosen.stands_in.get((k, cause))
     return Finding(
         study.patterns[k].pattern.name,
@@ -107,12 +113,12 @@ def _finding(study: Study, chosen: Chosen, fits: dict[str, Fit], k: int, cause: 
         _level(flagged, testable, float(chosen.q[k, c]), counts[2]),
         *counts,
         float(np.mean(~np.isnan(study.present[:, k]))) if len(study.present) else np.nan,
-        *ratio,
+        *(_ratio(done, k, cause) if testable else (np.nan, np.nan, np.nan)),
         float(chosen.p[k, c]),
         float(chosen.q[k, c]),
         flagged,
         testable,
-        smallest_ratio_seen(n, share),
+        smallest_ratio_seen(counts[2] + counts[3], share),
         study.patterns[by].pattern.name if by is not None and not flagged else None,
     )
 
@@ -148,31 +154,32 @@ def _level(flagged: bool, testable: bool, q: float, callbacks_with: int) -> str:
     return "strong" if q <= STRONG_Q and callbacks_with >= STRONG_EVENTS else "likely"
 
 
-def _ratio(study: Study, chosen: Chosen, fit: Fit, k: int, cause: str) -> tuple[float, float, float]:
+def _ratio(done: _Searched, k: int, cause: str) -> tuple[float, float, float]:
     """Hazard ratio and range from the shrunk refit of the flagged ones; of another pair, from those plus it."""
-    picks = chosen.selected[cause]
+    fit, picks = done.fits[cause], done.chosen.selected[cause]
     if k not in picks:
-        fit, picks = _refit_with(study, fit, picks, k, cause), [*picks, k]
+        fit, picks = _refit_with(done, k, cause), [*picks, k]
     at = fit.effects.size - len(picks) + picks.index(k)
     sd = np.sqrt(fit.covariance()[at, at])
-    reach = _quantile(_confidence(study, chosen, cause)) * sd
+    reach = _quantile(_confidence(done, cause)) * sd
     effect = fit.effects[at]
     return float(np.exp(effect)), float(np.exp(effect - reach)), float(np.exp(effect + reach))
 
 
-def _refit_with(study: Study, fit: Fit, picks: list[int], k: int, cause: str) -> Fit:
+def _refit_with(done: _Searched, k: int, cause: str) -> Fit:
+    study, picks = done.study, done.chosen.selected[cause]
     features = np.column_stack([study.adjusters.features, study.filled[:, [*picks, k]]])
     penalty = np.concatenate([study.adjusters.penalty, np.full(len(picks) + 1, 1 / SD_REPORTED**2)])
-    start = np.concatenate([fit.effects, [0.0]])
+    start = np.concatenate([done.fits[cause].effects, [0.0]])
     return fit_hazard(features, study.clocks[cause], penalty, start=start, steps=WARM_STEPS)
 
 
-def _confidence(study: Study, chosen: Chosen, cause: str) -> float:
+def _confidence(done: _Searched, cause: str) -> float:
     """95 %; with many events 1 - 0.05 x flagged/tests (false coverage, Benjamini and Yekutieli 2005, from memory)."""
-    found = sum(len(picks) for picks in chosen.selected.values())
-    if study.clocks[cause].events <= MANY_EVENTS or found == 0:
+    found = sum(len(picks) for picks in done.chosen.selected.values())
+    if done.study.clocks[cause].events <= MANY_EVENTS or found == 0:
         return 0.95
-    return 1 - 0.05 * found / chosen.tests
+    return 1 - 0.05 * found / done.chosen.tests
 
 
 def _quantile(confidence: float) -> float:

@@ -107,18 +107,11 @@ def mid_p(
     return above + point / 2, testable, lift
 
 
-def model(study: Study, cause: str, chosen: Sequence[int], sd: float, start: Fit | None = None) -> Fit:
-    """Hazard model of one cause with the adjusters and some patterns.
-
-    start: a fit whose first effects are those of this one; a new pattern begins at 0
-    """
+def model(study: Study, cause: str, chosen: Sequence[int], sd: float) -> Fit:
+    """Hazard model of one cause with the adjusters and some patterns, their log hazard ratios N(0, sd^2)."""
     features = np.column_stack([study.adjusters.features, study.filled[:, list(chosen)]])
     penalty = np.concatenate([study.adjusters.penalty, np.full(len(chosen), 1 / sd**2)])
-    begin = None
-    if start is not None:
-        begin = np.zeros(len(penalty))
-        begin[: len(start.effects)] = start.effects
-    return fit_hazard(features, study.clocks[cause], penalty, start=begin)
+    return fit_hazard(features, study.clocks[cause], penalty)
 
 
 def _begin(study: Study, rules: Rules) -> _Search:

@@ -8,7 +8,8 @@ from pipeline.store.book import frame, open_book
 
 SETUP = """
 insert into jobs (job_id, crew, completed_on, warranty_months, weather_station) values
-    ('J1', 'Heron', '2024-03-20', null, 'S1'), ('J2', 'Otter', '2024-03-20', 12, 'S2'), ('J3', 'Otter', null, null, null);
+    ('J1', 'Heron', '2024-03-20', null, 'S1'), ('J2', 'Otter', '2024-03-20', 12, 'S2'),
+    ('J3', 'Otter', null, null, null);
 insert into openings (opening_id, job_id, wall_type) values
     ('own day', 'J1', 'brick'), ('job day', 'J1', 'brick'), ('card day', 'J2', 'stone'), ('no day', 'J3', 'stone');
 insert into labour (job_id, opening_id, worked_on, phase, hours) values
@@ -18,7 +19,8 @@ insert into labour (job_id, opening_id, worked_on, phase, hours) values
 insert into install_checks (opening_id, checked_on, gasket_gap_in) values
     ('own day', '2024-03-15', 0), ('card day', '2024-03-16', 1.5), ('no day', '2025-01-01', 2);
 insert into weather (station_id, observed_on, temp_min_f, precipitation_in) values
-    ('S1', '2024-03-11', 31, 0), ('S1', '2024-03-12', 35, 0.4), ('S2', '2024-03-16', 28, null), ('S1', '2024-03-16', 50, 2);
+    ('S1', '2024-03-11', 31, 0), ('S1', '2024-03-12', 35, 0.4), ('S2', '2024-03-16', 28, null),
+    ('S1', '2024-03-16', 50, 2);
 """
 
 
