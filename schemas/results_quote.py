@@ -133,6 +133,14 @@ class QuotedJob(TypedDict):
     crew_days: CrewDays
 
 
+class LearnedFrom(TypedDict):
+    """What the hours rest on."""
+
+    jobs: int
+    openings: int
+    starter_rates: bool
+
+
 class QuoteTotal(TypedDict):
     """The whole quote. Price and chance of loss are null when an opening is outside the firm's experience. [USD]"""
 
@@ -164,11 +172,16 @@ class WinBand(TypedDict):
 
 
 class QuoteResult(TypedDict):
-    """The answer to `areaway quote`; `models` tells when each part was fitted: the model's version."""
+    """The answer to `areaway quote`; `models` tells when each part was fitted: the model's version.
+
+    left_out: costs that are not in it because the book cannot tell them
+    """
 
     quote_id: str
     as_of: str
     models: dict[str, str]
+    learned_from: LearnedFrom
+    left_out: list[str]
     overhead_set: bool
     hourly_cost: float
     openings: list[QuotedOpening]

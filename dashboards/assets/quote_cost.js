@@ -128,9 +128,12 @@ const areawayOffer = (() => {
   const yearsPerBand = (days, c) => c.BAND_EDGES_DAYS.map((low, at) =>
     Math.max(Math.min(c.BAND_EDGES_DAYS[at + 1] ?? Infinity, days) - low, 0) / c.DAYS_PER_YEAR);
 
+  const knowsCallbacks = (models) => Boolean(models.callbacks)
+    && Object.values(models.callbacks.causes).some((cause) => cause.events > 0);
+
   const chancesOf = (models, opening, months) => {
     const risk = models.callbacks, c = models.constants;
-    if (!risk) return {};
+    if (!knowsCallbacks(models)) return {};
     const years = yearsPerBand(months * c.DAYS_PER_MONTH, c);
     const present = risk.patterns.map((term) => {
       const found = truth(term.tree, opening);
@@ -242,8 +245,8 @@ const areawayOffer = (() => {
     ...(opening.month > 0 ? [] : [models.sentences.no_start]),
     ...lines.filter((line) => line.price === null).map((line) => `no price known for ${line.item}: counted as 0`),
     ...(models.materials ? [] : [models.sentences.no_materials]),
-    ...(models.callbacks ? [] : [models.sentences.no_risk]),
-    ...(models.callbacks && !Object.keys(models.quote.visit_usd).length ? [models.sentences.no_visit_cost] : []),
+    ...(knowsCallbacks(models) ? [] : [models.sentences.no_risk]),
+    ...(knowsCallbacks(models) && !Object.keys(models.quote.visit_usd).length ? [models.sentences.no_visit_cost] : []),
   ];
 
   return { offer, truth };

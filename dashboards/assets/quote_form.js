@@ -117,7 +117,10 @@
 
   const verdictOn = (found) => {
     if (found.hours.confidence === "outside_experience") return "Price this by hand: it is outside what we have done.";
-    return found.hours.confidence === "few_like_it" ? "We have done few like it: check this by hand before you promise it." : "";
+    const said = models.materials ? [] : ["Materials are not in this price: too few purchases in the book."];
+    if (models.labour.starter) said.push(`Hours lean on starter rates: ${models.labour.jobs} finished jobs so far.`);
+    if (found.hours.confidence === "few_like_it") said.push("We have done few like it: check this by hand before you promise it.");
+    return said.join(" ");
   };
 
   const writeFigures = (found) => {

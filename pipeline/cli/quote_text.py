@@ -46,8 +46,10 @@ def _head(result: Part) -> Iterator[str]:
     if refused:
         yield f"Price this by hand: {', '.join(refused)} outside what the firm has done ({name})"
     else:
-        yield f"{usd(total['price_at_margin'])} is the price for {percent(total['margin'])} margin ({name})"
-        yield f"At {usd(total['price'])} the chance to lose money is {percent(total['chance_of_loss'], digits=1)}"
+        short = f" WITHOUT {', '.join(result['left_out'])}" if result["left_out"] else ""
+        yield f"{usd(total['price_at_margin'])} is the price for {percent(total['margin'])} margin{short} ({name})"
+        risk = f"At {usd(total['price'])} the chance to lose money is {percent(total['chance_of_loss'], digits=1)}"
+        yield risk + (", counting only what the book can tell" if result["left_out"] else "")
     yield (
         f"{hours(found['mean'])} of labour, 8 times in 10 between {hours(found['p10'])} and {hours(found['p90'])}; "
         f"crew {days['p50']:.1f} days, plan for {days['p90']:.1f}"
@@ -57,6 +59,10 @@ def _head(result: Part) -> Iterator[str]:
 def _stops(result: Part) -> Iterator[str]:
     """What to settle before anything is promised; nothing when there is nothing."""
     stops = [stop for opening in result["openings"] for stop in _stops_of(opening)]
+    if result["learned_from"]["starter_rates"]:
+        stops.append(
+            f"hours lean on your starter rates: {result['learned_from']['jobs']} finished jobs in the book so far"
+        )
     if not result["overhead_set"]:
         stops.append("overhead not set: no overhead is in the cost; set overhead_per_labour_hour in areaway.toml")
     if stops:

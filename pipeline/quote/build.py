@@ -9,12 +9,20 @@ from pipeline.estimators.job_total import TotalHours, all_jobs, job_total
 from pipeline.estimators.materials import MaterialLine, job_order, predict_materials
 from pipeline.estimators.predict import HoursPrediction, predict_hours
 from pipeline.quote.cost_draws import JobCost, cost_draws, quantile_80, share_above
-from pipeline.quote.opening_lines import callback_chances, callback_row, expected_visits, hours_range, quoted_opening
+from pipeline.quote.opening_lines import (
+    callback_chances,
+    callback_row,
+    expected_visits,
+    hours_range,
+    left_out,
+    quoted_opening,
+)
 from pipeline.quote.other_costs import OtherCost, kind_of_work, predict_other_costs
 from pipeline.quote.request import QuoteParts, QuoteRequest
 from pipeline.takeoff.openings import words
 from schemas.results_quote import (
     CrewDays,
+    LearnedFrom,
     OrderRow,
     OtherCostRow,
     QuotedJob,
@@ -68,6 +76,10 @@ def build_quote(parts: QuoteParts, request: QuoteRequest) -> QuoteResult:
         quote_id="",
         as_of=parts.as_of.isoformat(),
         models={},
+        learned_from=LearnedFrom(
+            jobs=parts.hours.jobs, openings=parts.hours.openings, starter_rates=parts.hours.starter
+        ),
+        left_out=left_out(parts, openings),
         overhead_set=parts.overhead_set,
         hourly_cost=parts.hourly_cost,
         openings=openings,

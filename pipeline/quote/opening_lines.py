@@ -1,6 +1,6 @@
 """One opening of a quote: hours by phase, materials, callbacks, code checks and cautions."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 
 import numpy as np
@@ -36,7 +36,7 @@ def expected_visits(parts: QuoteParts, chances: Mapping[str, np.ndarray]) -> dic
 
 def callback_chances(parts: QuoteParts, request: QuoteRequest) -> dict[str, np.ndarray]:
     """Chance of at least one visit within the warranty, by complaint; each opening with its own crew. [0-1]"""
-    if parts.risk is None:
+    if not knows_callbacks(parts):
         return {}
     found: dict[str, np.ndarray] = {}
     crews = np.array(request.crews, dtype=object)
@@ -129,8 +129,23 @@ def _gaps(parts: QuoteParts, month: int, materials: list[MaterialLine]) -> list[
     gaps += [f"no price known for {line.item}: counted as 0" for line in materials if line.unit_cost is None]
     if parts.materials is None:
         gaps.append(NO_MATERIALS)
-    if parts.risk is None:
+    if not knows_callbacks(parts):
         gaps.append(NO_RISK)
     elif not parts.rates["visit_usd"]:
         gaps.append(NO_VISIT_COST)
     return gaps
+
+
+def knows_callbacks(parts: QuoteParts) -> bool:
+    """Whether the book holds any counted callback: without one a chance of 0 would be a claim, not a finding."""
+    return parts.risk is not None and any(cause["events"] for cause in parts.risk["causes"].values())
+
+
+def left_out(parts: QuoteParts, openings: Sequence[QuotedOpening]) -> list[str]:
+    """The costs that the book cannot tell, so that a quote holds 0 for them."""
+    lines = [line for opening in openings for line in opening["materials"]]
+    unpriced = {line["item"] for line in lines if line["unit_cost"] is None}
+    missing = [] if parts.materials is not None else ["materials"]
+    missing += [f"{item.replace('_', ' ')} (no price)" for item in sorted(unpriced)]
+    missing += [] if parts.rates["other_costs"] else ["permit, disposal and other costs"]
+    return missing + ([] if knows_callbacks(parts) and parts.rates["visit_usd"] else ["callbacks"])

@@ -8,9 +8,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
 from pipeline.errors import NotEnoughRecords
+from pipeline.runs.as_of import day_of_estimates
 from pipeline.runs.quote_rates import fit_quote_rates
 from pipeline.settings import Settings
-from pipeline.store.book import frame, newest_date, open_book
+from pipeline.store.book import frame, open_book
 from pipeline.store.firm_settings import remember
 from pipeline.store.models import save_model
 from pipeline.store.standard_quantities import StandardQuantity, write_standard_quantities
@@ -44,7 +45,7 @@ def fit_(book: Path, settings: Settings, *, as_of: date | None = None) -> Fit:
     errors: NotEnoughRecords when no part can be fitted
     """
     with open_book(book, write=True) as con:
-        on = as_of or newest_date(con)
+        on = day_of_estimates(con, settings, as_of)
         given = _read(con, settings, on)
         con.execute("begin")  # closing the book without commit takes all of it back
         result = _fit_all(con, settings, given, on)

@@ -12,10 +12,11 @@ from pipeline.estimators.hours_model import HoursModel
 from pipeline.estimators.materials import MaterialsModel
 from pipeline.quote.build import build_quote
 from pipeline.quote.request import FirmRates, QuoteParts
+from pipeline.runs.as_of import day_of_estimates
 from pipeline.runs.quote_request import AskedOpening, quote_request
 from pipeline.runs.standards import standards
 from pipeline.settings import Settings
-from pipeline.store.book import newest_date, open_book, rows
+from pipeline.store.book import open_book, rows
 from pipeline.store.firm_settings import Step
 from pipeline.store.models import load_model
 from pipeline.store.standard_quantities import StandardQuantity, write_standard_quantities
@@ -51,7 +52,7 @@ def quote_(book: Path, settings: Settings, asked: Asked, *, as_of: date | None =
     """
     _refuse_nonsense(asked)
     with open_book(book, write=asked.save) as con:
-        on = as_of or newest_date(con)
+        on = day_of_estimates(con, settings, as_of)
         parts = quote_parts(con, settings, on, start=_first_day(asked))
         margin = float(settings.value("target_margin", on) or 0) if asked.margin is None else asked.margin
         request = quote_request(asked.openings, crew=asked.crew, start=asked.start, margin=margin, price=asked.price)

@@ -1,0 +1,117 @@
+"""A quote from a young book: what it refuses, what it leans on, and what it says is missing. Records are invented."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from pipeline.cli.main import main
+
+ONE = "--wall_type brick --opening_work new_cut --rough_width_in 40 --rough_height_in 40 --well_type none".split()
+SETTINGS = "[firm]\nstandard_hourly_cost = 40\n"
+STARTER = SETTINGS + "[starter_rates]\nexcavation = 1.0\nsetup = 2.0\n"
+
+
+@pytest.fixture
+def areaway(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Any:
+    """Run commands on one book in a folder; gives exit code, output and errors."""
+
+    def run(*words: str, settings: str = SETTINGS) -> tuple[int, str, str]:
+        file = tmp_path / "areaway.toml"
+        file.write_text(settings)
+        with pytest.raises(SystemExit) as left:
+            main(["--book", str(tmp_path / "firm.duckdb"), "--settings", str(file), *words])
+        out, err = capsys.readouterr()
+        return int(left.value.code or 0), out, err
+
+    return run
+
+
+def take_in(areaway: Any, tmp_path: Path, jobs: int) -> None:
+    """So many finished jobs of one opening, 20 hours each in one phase, with nothing bought and nothing called back."""
+    lines = [f"J{n},2026-03-{1 + n % 28:02d},2026-04-0{1 + n % 9}" for n in range(jobs)] or ["J0,2026-03-01,"]
+    (tmp_path / "jobs.csv").write_text(
+        "\n".join(["job_id,started_on,completed_on,crew,contract_price", *(f"{line},Heron,5000" for line in lines)])
+    )
+    files = [str(tmp_path / "jobs.csv")]
+    if jobs:
+        (tmp_path / "openings.csv").write_text(
+            "\n".join(
+                ["opening_id,job_id,wall_type,opening_work,rough_width_in,rough_height_in,well_type"]
+                + [f"O{n},J{n},brick,new_cut,{36 + n % 8},{40 + n % 5},none" for n in range(jobs)]
+            )
+        )
+        (tmp_path / "labour.csv").write_text(
+            "\n".join(
+                ["job_id,worked_on,phase,hours"]
+                + [
+                    f"J{n},2026-03-{1 + n % 28:02d},{phase},{2 + n % 3}"
+                    for n in range(jobs)
+                    for phase in ("setup", "excavation")
+                ]
+            )
+        )
+        files += [str(tmp_path / "openings.csv"), str(tmp_path / "labour.csv")]
+    assert areaway("ingest", *files)[0] == 0
+
+
+def test_eleven_openings_are_too_few_and_the_sentence_says_how_many_are_needed(areaway, tmp_path):
+    """Exit 4 without starter rates below 12 finished openings."""
+    take_in(areaway, tmp_path, 11)
+    areaway("fit")
+    code, out, err = areaway("quote", *ONE)
+    assert code == 4 and out == ""
+    assert "11 finished openings" in err and "at least 12 are needed" in err
+
+
+def test_twelve_openings_answer_once_they_are_learned_from(areaway, tmp_path):
+    """Before `fit` the sentence says to run it; after it there is a quote that names what it leaves out."""
+    take_in(areaway, tmp_path, 12)
+    code, _, err = areaway("quote", *ONE)
+    assert code == 4 and "12 finished openings" in err and "areaway fit" in err
+    assert areaway("fit")[0] == 0
+    code, out, _ = areaway("quote", *ONE, "--json")
+    answer = json.loads(out)
+    assert code == 0 and answer["learned_from"] == {"jobs": 12, "openings": 12, "starter_rates": False}
+    assert answer["left_out"] == ["materials", "permit, disposal and other costs", "callbacks"]
+    assert answer["total"]["material_cost"] == 0
+
+
+def test_a_price_without_materials_says_so_in_its_first_line(areaway, tmp_path):
+    """Nobody should read a price that lacks its materials as a whole one."""
+    take_in(areaway, tmp_path, 12)
+    areaway("fit")
+    code, out, _ = areaway("quote", *ONE)
+    first = out.splitlines()[0]
+    assert code == 0 and "WITHOUT materials" in first or first.startswith("Price this by hand")
+
+
+def test_no_callback_on_record_is_not_a_chance_of_zero(areaway, tmp_path):
+    """Chances are null and the allowance is said to be missing."""
+    take_in(areaway, tmp_path, 12)
+    areaway("fit")
+    opening = json.loads(areaway("quote", *ONE, "--json")[1])["openings"][0]
+    assert [opening["callback"][cause] for cause in ("leak", "fit", "drainage")] == [None, None, None]
+    assert any("too few callbacks" in said for said in opening["assumed"])
+
+
+@pytest.mark.parametrize("jobs", [0, 1])
+def test_starter_rates_answer_from_no_job_on_and_are_named(areaway, tmp_path, jobs):
+    """With [starter_rates] there is a quote at 0 finished jobs; it says what it leans on and is never sure of itself."""
+    take_in(areaway, tmp_path, jobs)
+    assert areaway("fit", settings=STARTER)[0] == 0
+    code, out, _ = areaway("quote", *ONE, "--json", settings=STARTER)
+    answer = json.loads(out)
+    assert code == 0 and answer["learned_from"] == {"jobs": jobs, "openings": jobs, "starter_rates": True}
+    assert answer["openings"][0]["confidence"] == "few_like_it"
+    assert answer["total"]["labour_hours"]["p90"] > 3 * answer["total"]["labour_hours"]["p10"]
+    assert "starter rates" in areaway("quote", *ONE, settings=STARTER)[1]
+
+
+def test_without_any_cost_of_an_hour_there_is_no_quote(areaway, tmp_path):
+    """Hours without cost and no standard in the settings: exit 4, naming the setting."""
+    take_in(areaway, tmp_path, 12)
+    areaway("fit")
+    code, _, err = areaway("quote", *ONE, settings="")
+    assert code == 4 and "standard_hourly_cost" in err
