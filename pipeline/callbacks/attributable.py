@@ -54,10 +54,10 @@ def attributable(findings: Findings, cause: str, severity: Severity, as_of: date
     fit, study = findings.fits[cause], findings.study
     present, years = study.filled[:, picks], _expected_by_year(findings, cause, fit, as_of)
     effects, draws = fit.effects[-len(picks) :], _drawn_effects(fit, len(picks))
-    per_year = {year: _split(present, effects, expected) for year, expected in years.items()}
+    per_year = {year: split_events(present, effects, expected) for year, expected in years.items()}
     total = np.sum(list(per_year.values()), axis=0)
     alike, expected = _alike(present, fit.expected)
-    ranges = np.array([_split(alike, draw, expected) for draw in draws])
+    ranges = np.array([split_events(alike, draw, expected) for draw in draws])
     costs = ranges * _drawn_costs(severity)[:, None]
     low, high = np.quantile(ranges, RANGE, axis=0)
     cost_low, cost_high = np.quantile(costs, RANGE, axis=0)
@@ -72,8 +72,12 @@ def attributable(findings: Findings, cause: str, severity: Severity, as_of: date
     ]  # fmt: skip
 
 
-def _split(present: Array, effects: Array, expected: Array) -> Array:
-    """Expected callbacks that would be away without the patterns, split among them: one value per pattern."""
+def split_events(present: Array, effects: Array, expected: Array) -> Array:
+    """Expected callbacks that would be away without the patterns, split among them in proportion to their log ratios.
+
+    in:     present: openings x patterns; effects: log hazard ratio per pattern; expected: callbacks per opening
+    out:    one value per pattern
+    """
     pull = present * effects
     log_ratio = pull.sum(axis=1)
     removed = np.where(log_ratio > 0, -np.expm1(-log_ratio) / np.maximum(log_ratio, 1e-12), 0.0)

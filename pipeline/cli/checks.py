@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 NO_LIMITS = """No limits are set, so no reading can break one. Put the firm's own into the settings file, for example
 [limits]
 plumb_error_in = { max = 0.125 }
-anchor_torque_max_lbft = { max = 0 }   # from the anchor maker's sheet, none is published"""
+The anchor torque comes from the anchor maker's sheet; none is published."""
 
 
 def checks(
