@@ -19,4 +19,6 @@ def export(
 
     book, _ = common(ctx)
     written = export_(book, out, form=form)
-    finish(written, as_json, table(["file", "what", "rows"], [[one["path"], one["what"], one["rows"]] for one in written]))
+    finish(
+        written, as_json, table(["file", "what", "rows"], [[one["path"], one["what"], one["rows"]] for one in written])
+    )

@@ -33,7 +33,10 @@ def lines(result: "InfoResult", *, batches: bool) -> Iterator[str]:
     yield ""
     yield from table(
         ["kind", "records", "waiting", "first day", "last day"],
-        [[kind["kind"], kind["rows"], kind["waiting"], kind["first_date"], kind["last_date"]] for kind in result["kinds"]],
+        [
+            [kind["kind"], kind["rows"], kind["waiting"], kind["first_date"], kind["last_date"]]
+            for kind in result["kinds"]
+        ],
     )
     yield ""
     if batches:

@@ -43,7 +43,8 @@ def notes(result: "IngestResult") -> Iterator[str]:
     for file in result["files"]:
         name = file_name(file)
         if file["same_content_as_batch"] is not None:
-            yield f"{name}: taken in before, in batch {file['same_content_as_batch']}; nothing changed (--again takes it anew)"
+            before = file["same_content_as_batch"]
+            yield f"{name}: taken in before, in batch {before}; nothing changed (--again takes it anew)"
             continue
         for reading in file["readings"]:
             yield f"{name}: {reading}"
@@ -70,10 +71,12 @@ def lines(result: "IngestResult") -> Iterator[str]:
     )
     yield ""
     yield (
-        f"Batch {result['batch_id']}: {result['rows']:,} rows = {result['accepted']:,} new + {result['updated']:,} updated"
+        f"Batch {result['batch_id']}: {result['rows']:,} rows"
+        f" = {result['accepted']:,} new + {result['updated']:,} updated"
         f" + {result['unchanged']:,} unchanged + {result['quarantined']:,} waiting in quarantine."
     )
     if result["released"]:
         yield f"{result['released']:,} rows that had waited went in now."
     if result["quarantined"]:
-        yield "What waits, and why: areaway quarantine. To correct it in a spreadsheet: areaway quarantine --export FILE.xlsx"
+        yield "What waits, and why: areaway quarantine"
+        yield "To correct it in a spreadsheet: areaway quarantine --export FILE.xlsx"

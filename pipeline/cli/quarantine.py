@@ -17,9 +17,15 @@ ROWS_SHOWN = 50
 def quarantine(
     ctx: typer.Context,
     kind: Annotated[str | None, typer.Option(help="Only this kind of record.")] = None,
-    export: Annotated[Path | None, typer.Option(help="Write what waits to a .csv (one kind) or .xlsx to correct.")] = None,
-    drop: Annotated[list[str] | None, typer.Option(help="Take an entry out for good, by its id; may be repeated.")] = None,
-    more: Annotated[list[str] | None, typer.Argument(metavar="ID...", help="More ids to drop.", show_default=False)] = None,
+    export: Annotated[
+        Path | None, typer.Option(help="Write what waits to a .csv (one kind) or .xlsx to correct.")
+    ] = None,
+    drop: Annotated[
+        list[str] | None, typer.Option(help="Take an entry out for good, by its id; may be repeated.")
+    ] = None,
+    more: Annotated[
+        list[str] | None, typer.Argument(metavar="ID...", help="More ids to drop.", show_default=False)
+    ] = None,
     reason: Annotated[str, typer.Option(help="Why the dropped rows are not needed; kept.")] = "",
     as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
 ) -> None:
@@ -30,7 +36,11 @@ def quarantine(
     book, _ = common(ctx)
     if more and not drop:
         raise WrongUsage(f"'{more[0]}' is given without --drop; to drop rows: --drop ID... --reason TEXT")
-    result = drop_(book, [*(drop or ()), *(more or ())], reason=reason) if drop else quarantine_(book, kind=kind, export=export)
+    result = (
+        drop_(book, [*(drop or ()), *(more or ())], reason=reason)
+        if drop
+        else quarantine_(book, kind=kind, export=export)
+    )
     finish(result, as_json, lines(result))
 
 

@@ -9,7 +9,9 @@ from pipeline.cli.text import common, finish, table
 
 def withdraw(
     ctx: typer.Context,
-    batch: Annotated[int, typer.Argument(metavar="BATCH", help="Number of the batch; areaway info --batches lists them.")],
+    batch: Annotated[
+        int, typer.Argument(metavar="BATCH", help="Number of the batch; areaway info --batches lists them.")
+    ],
     as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
 ) -> None:
     """Take a batch back: the book then equals one that never received it."""

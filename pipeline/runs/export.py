@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -43,11 +44,11 @@ def export_(book: Path, folder: Path, *, form: str = "csv") -> list[WrittenFile]
 
 def _tables(con: "duckdb.DuckDBPyConnection") -> Iterator[_Table]:
     for kind in KINDS:
-        yield _Table(kind, "current records", lambda kind=kind: current_rows(con, kind))
+        yield _Table(kind, "current records", partial(current_rows, con, kind))
     for kind in KINDS:
-        yield _Table(f"{HISTORY}{kind}", "every version of the records", lambda kind=kind: every_version(con, kind))
+        yield _Table(f"{HISTORY}{kind}", "every version of the records", partial(every_version, con, kind))
     for name in view_names(con):
-        yield _Table(f"{VIEW}{name}", "view", lambda name=name: view(con, name))
+        yield _Table(f"{VIEW}{name}", "view", partial(view, con, name))
 
 
 def _make_folder(folder: Path) -> None:

@@ -1,7 +1,7 @@
 """`info`: what the book holds."""
 
 from pathlib import Path
-from typing import Any, cast
+from typing import cast
 
 from pipeline.store.book import open_book, rows
 from pipeline.store.layout import schema_version

@@ -14,7 +14,6 @@ from pipeline.settings import Settings
 from pipeline.store.book import open_book, rows
 from pipeline.store.contents import Repeats, find_repeats
 from pipeline.store.firm_settings import remember
-from pipeline.store.firm_settings import remember
 from pipeline.store.write import BatchWritten, one_transaction, write_batch
 from schemas.batch import FileRead, Notice
 from schemas.results_store import FileResult, IngestResult

@@ -55,8 +55,7 @@ def _write(path: Path, sheets: dict[str, list[dict[str, object]]], kind: str | N
     elif len(frames) > 1:
         raise InputError(f"rows of {', '.join(frames)} wait; a CSV holds one kind: add --kind, or give a .xlsx file")
     else:
-        only = next(iter(frames), kind)
-        write_csv(path, frames.get(only) if only in frames else _frame(only, []))
+        write_csv(path, next(iter(frames.values()), _frame(kind, [])))
 
 
 def _frame(kind: str | None, rows: list[dict[str, object]]) -> pl.DataFrame:

@@ -21,7 +21,10 @@ LOCK_PATIENCE_S = 10.0  # how long to wait for another program to let go
 LOCK_RETRY_S = 0.2
 STORE = files("pipeline.store")
 HOLDER = re.compile(r"PID (\d+)")
-NO_EXTENSIONS_FROM_OUTSIDE = {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
+NO_EXTENSIONS_FROM_OUTSIDE: "dict[str, str | bool | int | float | list[str]]" = {
+    "autoinstall_known_extensions": "false",
+    "autoload_known_extensions": "false",
+}
 
 
 @contextmanager
@@ -72,7 +75,9 @@ def _open_for_reading(path: Path) -> "Iterator[duckdb.DuckDBPyConnection]":
     """An older layout is brought up to date before it is read."""
     with _connected(path, write=False) as con:
         if is_fresh(con):
-            raise NotEnoughRecords(f"the book {path} holds nothing yet; fill it with: areaway --book {path} ingest FOLDER")
+            raise NotEnoughRecords(
+                f"the book {path} holds nothing yet; fill it with: areaway --book {path} ingest FOLDER"
+            )
         check_ours(con, path)
         if is_current(con):
             yield con
@@ -133,7 +138,7 @@ def _storage_fault(path: Path, error: Exception) -> str | None:
 
     text = str(error)
     if "No space left" in text or "File too large" in text or "could not write" in text.lower():
-        return f"the disk with the book {path} is full or cannot be written; make room and try again. The book is as it was"
+        return f"the disk with the book {path} is full or cannot be written; make room and try again; nothing changed"
     if "Permission denied" in text or "Read-only file system" in text:
         return f"the book {path} cannot be written: its file or folder is read-only"
     if "orrupt" in text or "checksum" in text or "Could not read" in text:
@@ -153,9 +158,7 @@ def question(name: str) -> str:
     return (STORE / "sql" / f"{name}.sql").read_text()
 
 
-def frame(
-    con: "duckdb.DuckDBPyConnection", name: str, params: Mapping[str, object] | None = None
-) -> "pl.DataFrame":
+def frame(con: "duckdb.DuckDBPyConnection", name: str, params: Mapping[str, object] | None = None) -> "pl.DataFrame":
     """The answer to a named question as a frame."""
     import polars as pl
 
@@ -178,6 +181,8 @@ def newest_date(con: "duckdb.DuckDBPyConnection") -> date:
     """
     newest = rows(con, "newest_date")[0]["newest"]
     if newest is None:
-        raise NotEnoughRecords("the book holds no dated work yet: 0 jobs, hours or callbacks; ingest some records first")
+        raise NotEnoughRecords(
+            "the book holds no dated work yet: 0 jobs, hours or callbacks; ingest some records first"
+        )
     assert isinstance(newest, date)
     return newest

@@ -12,6 +12,7 @@ from schemas.batch import FileRead
 if TYPE_CHECKING:
     import duckdb
 
+
 @dataclass(frozen=True)
 class Repeats:
     """What of a batch is there twice.
@@ -61,6 +62,4 @@ def _has_key_twice(files: Sequence[FileRead]) -> bool:
 
 
 def _known_contents(con: "duckdb.DuckDBPyConnection") -> dict[Content, int]:
-    return {
-        (row["content_hash"], row["sheet"], row["kind"]): row["file_id"] for row in rows(con, "known_contents")
-    }
+    return {(row["content_hash"], row["sheet"], row["kind"]): row["file_id"] for row in rows(con, "known_contents")}

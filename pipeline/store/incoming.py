@@ -15,9 +15,7 @@ if TYPE_CHECKING:
 PLACE = ("_key", "_line", "_quarantine_id")
 
 
-def offer(
-    con: "duckdb.DuckDBPyConnection", kind: str, batch_id: int, files: Mapping[int, FileRead]
-) -> None:
+def offer(con: "duckdb.DuckDBPyConnection", kind: str, batch_id: int, files: Mapping[int, FileRead]) -> None:
     """Make the good and bad rows of the files (by file_id) of one kind readable.
 
     A row without a key is named by its own text and how often that text has come in the batch.
@@ -52,7 +50,10 @@ def offer_text(con: "duckdb.DuckDBPyConnection", files: Mapping[int, FileRead]) 
     """Make the cells, as they were read, of the rows in `held` readable as `incoming_text`."""
     held = pl.DataFrame(con.sql("select distinct _key from held where not waited"))
     texts = [
-        with_raw(waiting.with_columns(pl.lit(None, pl.String).alias(name) for name in ("column", "value", "reason")), file.text)
+        with_raw(
+            waiting.with_columns(pl.lit(None, pl.String).alias(name) for name in ("column", "value", "reason")),
+            file.text,
+        )
         for file in files.values()
         if len(waiting := file.good.join(held, on="_key", how="semi").select("_row", *PLACE))
     ]

@@ -28,7 +28,9 @@ def drop(con: "duckdb.DuckDBPyConnection", names: Sequence[str], *, reason: str)
     waiting = {row["quarantine_id"]: row["_batch_id"] for row in waiting_rows(con)}
     unknown = [name for name in names if name not in waiting]
     if unknown:
-        raise InputError(f"nothing waits under {', '.join(unknown)}; areaway quarantine lists what waits; nothing was dropped")
+        raise InputError(
+            f"nothing waits under {', '.join(unknown)}; areaway quarantine lists what waits; nothing was dropped"
+        )
     after = con.execute("select max(batch_id) from batches").fetchall()[0][0]
     for name in dict.fromkeys(names):
         entry = [name, waiting[name], reason, datetime.now(), after]

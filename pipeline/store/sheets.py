@@ -34,7 +34,9 @@ def write_csv(path: Path, frame: pl.DataFrame) -> None:
     guarded(_in_words(frame)).write_csv(path)
 
 
-def write_workbook(path: Path, sheets: Mapping[str, pl.DataFrame], *, faulty: Mapping[str, Sequence[str | None]] | None = None) -> None:
+def write_workbook(
+    path: Path, sheets: Mapping[str, pl.DataFrame], *, faulty: Mapping[str, Sequence[str | None]] | None = None
+) -> None:
     """A workbook with a sheet per frame: headings that stay in view, widths that fit, numbers and dates as such.
 
     in:     faulty: per sheet, for each row the column to point at
@@ -44,8 +46,15 @@ def write_workbook(path: Path, sheets: Mapping[str, pl.DataFrame], *, faulty: Ma
 
     for name, frame in sheets.items():
         if len(frame) > MOST_ROWS_IN_A_SHEET:
-            raise InputError(f"{name} has {len(frame):,} rows; a sheet holds {MOST_ROWS_IN_A_SHEET:,}: use csv or parquet")
-    options = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False, "constant_memory": True}
+            raise InputError(
+                f"{name} has {len(frame):,} rows; a sheet holds {MOST_ROWS_IN_A_SHEET:,}: use csv or parquet"
+            )
+    options = {
+        "strings_to_formulas": False,
+        "strings_to_urls": False,
+        "strings_to_numbers": False,
+        "constant_memory": True,
+    }
     with xlsxwriter.Workbook(path, options) as book:
         for name, frame in sheets.items():
             _write_sheet(book, name, guarded(_in_words(frame)), (faulty or {}).get(name, ()))

@@ -47,9 +47,7 @@ def _brought(con: "duckdb.DuckDBPyConnection") -> set[tuple[str, int]]:
     """Kinds and batches that have any row."""
     text = "select distinct _batch_id from EVENTS union select distinct _batch_id from UNUSABLE"
     return {
-        (kind, batch_id)
-        for kind in KINDS
-        for (batch_id,) in con.execute(fill_in(text, words_of(con, kind))).fetchall()
+        (kind, batch_id) for kind in KINDS for (batch_id,) in con.execute(fill_in(text, words_of(con, kind))).fetchall()
     }
 
 

@@ -64,7 +64,11 @@ def write_batch(
     numbers = rows(con, "next_numbers")[0]
     batch_id, first_id = numbers["batch_id"], numbers["file_id"]
     for place, file in enumerate(files):
-        _add_file(con, file, {"file_id": first_id + place, "batch_id": batch_id, "same_content_as": repeated.get(place)})
+        _add_file(
+            con, file, {"file_id": first_id + place, "batch_id": batch_id, "same_content_as": repeated.get(place)}
+        )
+        if file.warnings and place not in repeated:
+            _write_warnings(con, file, first_id + place)
     fresh = {first_id + place: file for place, file in enumerate(files) if place not in repeated}
     counts = _take_in_kinds(con, fresh, batch_id, repeats.kinds)
     placed = [
@@ -84,7 +88,6 @@ def _add_batch(con: "duckdb.DuckDBPyConnection", batch_id: int, *, received: dat
 
 
 def _add_file(con: "duckdb.DuckDBPyConnection", file: FileRead, numbers: Mapping[str, int | None]) -> None:
-    """The file and its warnings."""
     about = {
         "path": file.path,
         "sheet": file.sheet,
@@ -94,8 +97,6 @@ def _add_file(con: "duckdb.DuckDBPyConnection", file: FileRead, numbers: Mapping
         "readings": json.dumps(file.readings, ensure_ascii=False),
     }
     con.execute(question("add_file"), {**about, **numbers})
-    if file.warnings and numbers["same_content_as"] is None:
-        _write_warnings(con, file, numbers["file_id"])
 
 
 def _take_in_kinds(

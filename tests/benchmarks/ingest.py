@@ -17,7 +17,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 
 import duckdb
@@ -63,9 +63,17 @@ def _dirtied(frame: pl.DataFrame, random: np.random.Generator) -> pl.DataFrame:
     odd = {name: pl.Series(random.random(len(frame)) < ODD_SHARE) for name in ("hours", "hourly_cost", "phase")}
     bad = pl.Series(random.random(len(frame)) < BAD_SHARE)
     return frame.with_columns(
-        pl.when(bad).then(pl.lit("33")).when(odd["hours"]).then(pl.col("hours") + " h").otherwise("hours").alias("hours"),
+        pl.when(bad)
+        .then(pl.lit("33"))
+        .when(odd["hours"])
+        .then(pl.col("hours") + " h")
+        .otherwise("hours")
+        .alias("hours"),
         pl.when(odd["hourly_cost"]).then("$" + pl.col("hourly_cost")).otherwise("hourly_cost").alias("hourly_cost"),
-        pl.when(odd["phase"]).then(pl.col("phase").str.to_titlecase().str.replace("_", " ")).otherwise("phase").alias("phase"),
+        pl.when(odd["phase"])
+        .then(pl.col("phase").str.to_titlecase().str.replace("_", " "))
+        .otherwise("phase")
+        .alias("phase"),
     )
 
 
@@ -148,7 +156,12 @@ class Bench:
         con.close()
 
 
-ORIGINS = {"ingest, clean": "with_jobs", "ingest, dirty": "with_jobs", "same file again": "full", "same file, --again": "full"}
+ORIGINS = {
+    "ingest, clean": "with_jobs",
+    "ingest, dirty": "with_jobs",
+    "same file again": "full",
+    "same file, --again": "full",
+}
 
 
 def timed(bench: Bench, rounds: int) -> dict[str, float]:

@@ -18,12 +18,23 @@ from schemas.kinds import KINDS
 
 RECEIVED = date(2025, 6, 30)
 DAY = date(2025, 3, 14)
-TYPES = {"date": pl.Date, "yes_no": pl.Boolean, "count": pl.Int64, "id": pl.String, "text": pl.String, "word": pl.String}
+TYPES = {
+    "date": pl.Date,
+    "yes_no": pl.Boolean,
+    "count": pl.Int64,
+    "id": pl.String,
+    "text": pl.String,
+    "word": pl.String,
+}
 USUAL: dict[str, dict[str, Any]] = {
     "jobs": {"crew": "north", "started_on": DAY, "contract_price": 9000.0},
     "openings": {
-        "job_id": "J1", "wall_type": "brick", "opening_work": "new_cut", "rough_width_in": 40.0,
-        "rough_height_in": 50.0, "well_type": "steel",
+        "job_id": "J1",
+        "wall_type": "brick",
+        "opening_work": "new_cut",
+        "rough_width_in": 40.0,
+        "rough_height_in": 50.0,
+        "well_type": "steel",
     },
     "labour": {"job_id": "J1", "worked_on": DAY, "hours": 8.0},
     "materials": {"job_id": "J1", "item": "shim", "quantity": 1.0, "unit": "ea", "unit_cost": 2.5},
@@ -46,7 +57,8 @@ def file_read(
     frame = pl.DataFrame([{name: row[name] for name in columns} for row in rows], schema=dtypes)
     places = pl.DataFrame(
         [(at, at + 2, _key(kind, row), row.get("_quarantine_id")) for at, row in enumerate(rows)],
-        schema={"_row": pl.Int64, "_line": pl.Int64, "_key": pl.String, "_quarantine_id": pl.String}, orient="row",
+        schema={"_row": pl.Int64, "_line": pl.Int64, "_key": pl.String, "_quarantine_id": pl.String},
+        orient="row",
     )
     typed = pl.concat([frame, places], how="horizontal")
     text = typed.select("_row", pl.col(*columns).cast(pl.String))
@@ -61,8 +73,16 @@ def _key(kind: str, row: Mapping[str, Any]) -> str:
 
 def _bad_rows(bad: Sequence[Mapping[str, Any]], first: int) -> pl.DataFrame:
     rows = [
-        (at, at + 2, row["key"], row.get("_quarantine_id"), "hours", "bad", "cannot be read",
-         json.dumps({name: value for name, value in row.items() if not name.startswith("_")}))
+        (
+            at,
+            at + 2,
+            row["key"],
+            row.get("_quarantine_id"),
+            "hours",
+            "bad",
+            "cannot be read",
+            json.dumps({name: value for name, value in row.items() if not name.startswith("_")}),
+        )
         for at, row in enumerate(bad, start=first)
     ]
     return pl.DataFrame(rows, schema=BAD, orient="row")
