@@ -34,6 +34,7 @@ class Pattern:
     side:           'max' when a high reading is a finding, 'min' when a low one is
     measure:        what the outer fifth is taken of, where there is no limit
     consequence_of: a pattern that brings this one about; this one is then the same finding, not a second cause
+    own:            the firm's, from its settings
     """
 
     name: str
@@ -45,6 +46,7 @@ class Pattern:
     limit: float | None = None
     measure: str = ""
     consequence_of: str = ""
+    own: bool = False
 
 
 LEAK, FIT, DRAINAGE = CAUSES
@@ -181,7 +183,7 @@ def own_pattern(name: str, text: str, causes: Sequence[str], when: str) -> Patte
         parse(when)
     except InputError as fault:
         raise InputError(f"pattern '{name}': {fault}") from fault
-    return Pattern(name, text, tuple(causes), when)
+    return Pattern(name, text, tuple(causes), when, own=True)
 
 
 def _ready(pattern: Pattern, limits: Limits, facts: Facts, rows: int) -> Ready:

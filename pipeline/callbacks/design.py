@@ -16,6 +16,8 @@ from schemas.vocab import CAUSES, WALL_TYPE
 SD_CREW = 0.5  # log rate; simulation study, fresh seeds; so are the next two
 SD_WALL = 0.5
 SD_NO_CARD = 0.5
+SAME_AGREEMENT = 0.98  # house rule: patterns differing on at most 2 % of the openings with (or without) are one
+SAME_RECORDED = 0.9  # house rule: ... if the firm's own is recorded on so large a share of the other's openings
 RIDGE_FILL = 2.0
 FILL_LEAST, FILL_MOST = 0.01, 0.99
 
@@ -35,6 +37,7 @@ class Study:
 
     present: rows x patterns, 1 / 0 / nan not recorded;  filled: the same with nan replaced by what the others suggest
     plausible: patterns x causes
+    same_as: built-in patterns that are a pattern of the firm's own under another name, by (pattern, cause)
     """
 
     population: pl.DataFrame
@@ -42,6 +45,7 @@ class Study:
     present: Array
     filled: Array
     plausible: NDArray[np.bool_]
+    same_as: Mapping[tuple[int, str], int]
     adjusters: Adjusters
     clocks: Mapping[str, Clock]
 
@@ -59,9 +63,31 @@ def study_of(population: pl.DataFrame, patterns: Sequence[Ready]) -> Study:
         present,
         filled_gaps(present),
         plausible.reshape(len(patterns), len(CAUSES)),
+        _same_findings(patterns, present),
         adjusters_of(population),
         clocks,
     )
+
+
+def _same_findings(patterns: Sequence[Ready], present: Array) -> dict[tuple[int, str], int]:
+    """The firm's own pattern takes the place of a built-in one that says the same, for the causes it names."""
+    own = [k for k, ready in enumerate(patterns) if ready.pattern.own]
+    return {
+        (k, cause): mine
+        for mine in own
+        for k, ready in enumerate(patterns)
+        if not ready.pattern.own and _same(present[:, mine], present[:, k])
+        for cause in patterns[mine].pattern.causes
+    }
+
+
+def _same(mine: Array, other: Array) -> bool:
+    both = ~np.isnan(mine) & ~np.isnan(other)
+    recorded = int((~np.isnan(other)).sum())
+    if both.sum() < max(SAME_RECORDED * recorded, 1) or other[both].std() == 0:
+        return False
+    differ = (mine[both] != other[both]).sum()
+    return bool(differ <= (1 - SAME_AGREEMENT) * min((other[both] == 1).sum(), (other[both] == 0).sum()))
 
 
 def facts_of(frame: pl.DataFrame) -> Facts:

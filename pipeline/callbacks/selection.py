@@ -134,6 +134,9 @@ def _begin(study: Study, rules: Rules) -> _Search:
         )
         search.p[:, c] = np.where(search.testable[:, c], p, np.nan)
         search.trail[cause].append((-1, search.p[:, c].copy()))
+    for k, cause in study.same_as:
+        search.testable[k, CAUSES.index(cause)] = False
+        search.p[k, CAUSES.index(cause)] = np.nan
     if search.testable.any():
         search.weights = search.weights / search.weights[search.testable].mean()
     return search
@@ -197,12 +200,22 @@ def _include(search: _Search, k: int, cause: str) -> None:
 
 def _not_a_consequence(search: _Search) -> NDArray[np.bool_]:
     """Pairs that may be found: all but what another testable pattern brings about, which is the same finding."""
-    names = [ready.pattern.name for ready in search.study.patterns]
     allowed = np.ones_like(search.testable)
-    for k, ready in enumerate(search.study.patterns):
-        if ready.pattern.consequence_of in names:
-            allowed[k] = ~search.testable[names.index(ready.pattern.consequence_of)]
+    for k in range(len(search.study.patterns)):
+        for c, cause in enumerate(CAUSES):
+            origin = _origin(search.study, k, cause)
+            allowed[k, c] = origin is None or not search.testable[origin, c]
     return allowed
+
+
+def _origin(study: Study, k: int, cause: str) -> int | None:
+    """The pattern that brings this one about, or the firm's own in its place."""
+    names = [ready.pattern.name for ready in study.patterns]
+    parent = study.patterns[k].pattern.consequence_of
+    if parent not in names:
+        return None
+    at = names.index(parent)
+    return study.same_as.get((at, cause), at)
 
 
 def _backward(search: _Search) -> None:
@@ -242,23 +255,24 @@ def _finish_q(search: _Search) -> None:
 
 def _stand_ins(search: _Search) -> dict[tuple[int, str], int]:
     """For each pair that was clear until another pattern came in: that pattern."""
-    found: dict[tuple[int, str], int] = {}
+    found = dict(search.study.same_as)
     for cause in CAUSES:
         trail, picks = search.trail[cause], search.selected[cause]
         for k in range(len(search.study.patterns)):
             if k in picks or len(trail) < 2:
                 continue
-            by = _explained_by(search, k, trail)
+            by = _explained_by(search, k, cause)
             if by is not None and by in picks:
                 found[k, cause] = by
     return found
 
 
-def _explained_by(search: _Search, k: int, trail: list[tuple[int, Array]]) -> int | None:
-    parent = search.study.patterns[k].pattern.consequence_of
-    names = [search.study.patterns[j].pattern.name for j, _ in trail[1:]]
-    if parent and parent in names:
-        return trail[1 + names.index(parent)][0]
+def _explained_by(search: _Search, k: int, cause: str) -> int | None:
+    """The pattern that brings this one about, if found; else the one whose coming in took its clarity away."""
+    trail = search.trail[cause]
+    origin = _origin(search.study, k, cause)
+    if origin is not None and origin in search.selected[cause]:
+        return origin
     p = np.array([values[k] for _, values in trail])
     rules = search.rules
     if not p[0] <= rules.proxy_p or not p[-1] > rules.proxy_gone_p:

@@ -36,6 +36,8 @@ def _body(finding: Finding) -> str:
             "callbacks."
         )
     if finding.stands_in_for:
+        if not finding.enough_data:
+            return f"Openings where {what}, and {came_back}: the same finding as {finding.stands_in_for}; see there."
         return (
             f"Where {what}, more openings came back for {came_back}, but that goes with {finding.stands_in_for}: "
             "it stands in for it."

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from pipeline.callbacks.catalogue import ready_patterns
+from pipeline.callbacks.catalogue import own_pattern, ready_patterns
 from pipeline.callbacks.design import facts_of
 from pipeline.callbacks.exposure import at_risk
 from pipeline.callbacks.patterns import find_patterns
@@ -102,3 +102,20 @@ def test_the_search_p_agrees_with_published_critical_values(statistic, both_side
     start = np.arange(rows // 10, rows * 9 // 10)
     found = chance_alone(statistic / 2, np.full(rows, 0.1), start, 1 - start / rows, 400)
     assert found == pytest.approx(both_sides / 2, abs=min(0.02, both_sides / 3))
+
+
+def test_a_pattern_of_the_firms_own_takes_the_place_of_the_built_in_one_that_says_the_same():
+    """Otherwise the two would share the evidence, and either could hide the other."""
+    one = case(LARGE, 41)
+    population = one.found.study.population
+    beyond = f"anchor_torque_max_lbft > {one.world.torque_limit_lbft}"
+    mine = own_pattern("our_torque", "we tightened too far", ["fit"], beyond)
+    patterns = ready_patterns(one.world.limits, facts_of(population), population.height, own=[mine])
+    found = {(f.pattern, f.cause): f for f in find_patterns(population, patterns).findings}
+    assert found["our_torque", "fit"].flagged
+    assert not found["over_torque", "fit"].enough_data
+    assert found["over_torque", "fit"].stands_in_for == "our_torque"
+    before = next(f for f in one.found.findings if (f.pattern, f.cause) == ("over_torque", "fit"))
+    assert found["our_torque", "fit"].p == pytest.approx(before.p, rel=0.01)
+    assert not found["frame_bow", "fit"].flagged
+    assert found["frame_bow", "fit"].stands_in_for == "our_torque"

@@ -11,7 +11,7 @@ from pipeline.callbacks.design import adjusters_of, filled_gaps
 
 
 def test_what_is_recorded_stays_and_gaps_become_shares():
-    """The second pattern always goes with the first: where it is not recorded it is likely with it, unlikely without."""
+    """The second pattern always goes with the first: where it is not recorded it is likely with it, else unlikely."""
     one = np.tile([1.0, 0.0], 50)
     two = one.copy()
     two[:10] = np.nan
