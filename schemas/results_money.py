@@ -52,7 +52,7 @@ class QuoteBias(TypedDict):
 
 
 class PriceStep(TypedDict):
-    """Prices of a quarter against the newest quarter (100)."""
+    """Prices of a quarter, the newest quarter being 100; null where nothing links it to the next quarter."""
 
     quarter: str
     materials: float | None
@@ -62,14 +62,21 @@ class PriceStep(TypedDict):
 
 
 class TodaysPrices(TypedDict):
-    """A group of jobs re-costed at the newest quarter's material prices and wages."""
+    """Labour and material of a group of jobs as they cost then, and at the newest quarter's wages and prices."""
 
     group: str | None
-    jobs: int
     labour_cost: float
     material_cost: float
-    cost_then: float
-    cost_today: float
+    labour_cost_today: float
+    material_cost_today: float
+
+
+class ReserveOfGroup(TypedDict):
+    """Callback cost still expected under warranty for the jobs of a group, and their profit after it."""
+
+    group: str | None
+    reserve_to_come: float
+    profit_after_reserve: float
 
 
 class Margins(TypedDict):
@@ -88,6 +95,7 @@ class Margins(TypedDict):
     quote_bias: list[QuoteBias]
     price_index: NotRequired[list[PriceStep]]
     at_todays_prices: NotRequired[list[TodaysPrices]]
+    after_reserve: NotRequired[list[ReserveOfGroup]]
 
 
 class JobRow(MarginRow):

@@ -22,19 +22,26 @@ def margins(
     by: Annotated[
         str, typer.Option(help="month, wall_type, crew, branch, opening_work, job_size or job.")
     ] = "month",
+    todays_prices: Annotated[
+        bool, typer.Option("--todays-prices", help="Add prices over time, and the jobs re-costed at today's.")
+    ] = False,
+    after_reserve: Annotated[
+        bool, typer.Option("--after-reserve", help="Add the callback cost still expected for these jobs.")
+    ] = False,
     as_of: Annotated[str | None, typer.Option("--as-of", help="Day of the question; else the newest record.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
 ) -> None:
     """What completed jobs cost and earned, by group, and why they differed from what was planned."""
     from pipeline.errors import WrongUsage
-    from pipeline.runs.margins import margins_
+    from pipeline.runs.margins import Cut, margins_
     from pipeline.runs.spans import Span, month_span
 
     if month and (first_day or last_day):
         raise WrongUsage("--month and --from or --to were given together; give the month or the days")
     book, settings = common(ctx)
     span = month_span(month) if month else Span(day(first_day, "--from"), day(last_day, "--to"))
-    result = margins_(book, settings, as_of=day(as_of, "--as-of"), by=by, span=span)
+    cut = Cut(by, span, todays_prices, after_reserve)
+    result = margins_(book, settings, cut, as_of=day(as_of, "--as-of"))
     finish(result, as_json, lines(result))
 
 
@@ -53,6 +60,7 @@ def lines(result: "Margins") -> Iterator[str]:
     yield from _year(result["trailing_twelve_months"])
     for bias in result["quote_bias"]:
         yield _bias_sentence(bias)
+    yield from _on_top(result)
 
 
 def money_notes(overhead_set: bool, waiting_rows: int, without_labour: Sequence[str]) -> Iterator[str]:
@@ -142,3 +150,39 @@ def _bias_sentence(bias: "QuoteBias") -> str:
         f"(95 % range {100 * bias['low']:+.1f} to {100 * bias['high']:+.1f} %); "
         f"quotes times {bias['correction']:.3f} would have been right on the whole."
     )
+
+
+def _on_top(result: "Margins") -> Iterator[str]:
+    by = result["by"].replace("_", " ")
+    if "price_index" in result:
+        yield ""
+        yield "Prices of the same materials and the same people, newest quarter = 100:"
+        yield from table(
+            ["quarter", "materials", "wages"],
+            [[step["quarter"], _level(step["materials"]), _level(step["wages"])] for step in result["price_index"]],
+        )
+    if "at_todays_prices" in result:
+        yield ""
+        yield "Labour and material then, and at the newest quarter's wages and prices:"
+        yield from table(
+            [by, "labour", "labour today", "material", "material today"],
+            [
+                [group_name(row["group"]), usd(row["labour_cost"]), usd(row["labour_cost_today"]),
+                 usd(row["material_cost"]), usd(row["material_cost_today"])]
+                for row in result["at_todays_prices"]
+            ],
+        )  # fmt: skip
+    if "after_reserve" in result:
+        yield ""
+        yield "After the callback cost still expected under warranty (areaway reserve tells its range):"
+        yield from table(
+            [by, "still expected", "profit after it"],
+            [
+                [group_name(row["group"]), usd(row["reserve_to_come"]), usd(row["profit_after_reserve"])]
+                for row in result["after_reserve"]
+            ],
+        )
+
+
+def _level(value: float | None) -> str:
+    return "–" if value is None else f"{value:.1f}"

@@ -1,10 +1,12 @@
 """What the same materials and the same people cost over time, and what old jobs would cost at today's prices."""
 
+from collections import defaultdict
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from math import sqrt
+from typing import Any
 
-from schemas.results_money import PriceChange
+from schemas.results_money import PriceChange, PriceStep, TodaysPrices
 
 Basket = Mapping[Hashable, tuple[float, float]]  # what was bought -> quantity and amount paid [USD]
 
@@ -58,3 +60,68 @@ def price_change(before: Basket, now: Basket, *, weight: Mapping[Hashable, float
         weight_now=float(sum(weight[key] for key in same)),
         weight_before=float(sum(before[key][0] for key in same)),
     )
+
+
+def index_of_quarters(paid: Sequence[Mapping[str, Any]]) -> list[PriceStep]:
+    """Index of material prices and of wages by quarter, the newest quarter of each being 100.
+
+    in:     rows of the question `paid_by_quarter`
+    """
+    levels = {kind: _levels([line for line in paid if line["kind"] == kind]) for kind in ("materials", "wages")}
+    return [
+        PriceStep(
+            quarter=quarter,
+            materials=levels["materials"].get(quarter),
+            wages=levels["wages"].get(quarter),
+            material_lines=int(_sum(paid, ("materials", quarter), "lines")),
+            hours=_sum(paid, ("wages", quarter), "quantity"),
+        )
+        for quarter in sorted({line["quarter"] for line in paid})
+    ]
+
+
+def _levels(paid: Sequence[Mapping[str, Any]]) -> dict[str, float | None]:
+    baskets: dict[str, dict[Hashable, tuple[float, float]]] = defaultdict(dict)
+    for line in paid:
+        baskets[line["quarter"]][line["thing"]] = (line["quantity"], line["amount"])
+    quarters = sorted(baskets)
+    return dict(zip(quarters, chained([baskets[quarter] for quarter in quarters]), strict=True))
+
+
+def _sum(paid: Sequence[Mapping[str, Any]], of: tuple[str, str], column: str) -> float:
+    return float(sum(line[column] for line in paid if (line["kind"], line["quarter"]) == of))
+
+
+def todays_prices(costs: Sequence[Mapping[str, Any]], index: Sequence[PriceStep]) -> list[TodaysPrices]:
+    """Labour and material of groups of jobs at the newest quarter's wages and prices. [USD]
+
+    in:     rows of the question `costs_by_quarter`; the index
+    out:    each quarter's cost over its index; a quarter that nothing links takes the next one that has a level
+    """
+    level = {kind: _without_gaps(index, kind) for kind in ("materials", "wages")}
+    then: dict[tuple[str | None, str], float] = defaultdict(float)
+    today: dict[tuple[str | None, str], float] = defaultdict(float)
+    for cost in costs:
+        key = (cost["group_name"], cost["kind"])
+        then[key] += cost["amount"]
+        today[key] += cost["amount"] * 100 / level[cost["kind"]].get(cost["quarter"], 100.0)
+    groups = sorted({group for group, _ in then}, key=lambda group: (group is None, group or ""))
+    return [
+        TodaysPrices(
+            group=group,
+            labour_cost=then[group, "wages"],
+            material_cost=then[group, "materials"],
+            labour_cost_today=today[group, "wages"],
+            material_cost_today=today[group, "materials"],
+        )
+        for group in groups
+    ]
+
+
+def _without_gaps(index: Sequence[PriceStep], kind: str) -> dict[str, float]:
+    found, later = {}, 100.0
+    for step in reversed(index):
+        level = step["materials"] if kind == "materials" else step["wages"]
+        later = later if level is None else level
+        found[step["quarter"]] = later
+    return found

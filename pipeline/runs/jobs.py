@@ -148,9 +148,15 @@ def _one_job(
         worker_days=_worker_days(rows(con, "job_worker_days", with_rates), row),
         other_costs=_other(rows(con, "job_other_costs", asked), row),
         callbacks=[_callback(line) for line in rows(con, "job_callbacks", with_warranty)],
-        bridge=bridge(job, row["profit_after_callbacks"]) if job["completed_on"] else [],
+        bridge=bridge(job, row["profit_after_callbacks"], _saved_quote(con, job)) if job["completed_on"] else [],
         spread_rule=SPREAD_RULE,
     )
+
+
+def _saved_quote(con: "duckdb.DuckDBPyConnection", job: Mapping[str, Any]) -> dict[str, Decimal] | None:
+    """Cost parts of the newest saved quote of the job alone; None without one, or when a part of it is missing."""
+    found = rows(con, "saved_quote_of_job", {"job_id": job["job_id"]})
+    return found[0] if found and None not in found[0].values() else None
 
 
 def _phases(lines: Sequence[Mapping[str, Any]], row: MarginRow, predicted: HoursByPhase | None) -> list[JobPhase]:

@@ -9,7 +9,7 @@ from pipeline.costing.margins import margin_rows
 from pipeline.costing.quote_bias import quote_biases
 from pipeline.errors import WrongUsage
 from pipeline.runs.spans import EVER, Span, days_of, trailing_year
-from pipeline.runs.standards import hold_job_costs, in_force
+from pipeline.runs.standards import Standards, hold_job_costs, in_force
 from pipeline.settings import Settings
 from pipeline.store.book import newest_date, open_book, rows
 from schemas.results_money import MarginRow, Margins, QuoteBias
@@ -22,37 +22,64 @@ ALL_JOBS = "all"
 HOURS = "hours"
 
 
-def margins_(
-    book: Path, settings: Settings, *, as_of: date | None = None, by: str = "month", span: Span = EVER
-) -> Margins:
+@dataclass(frozen=True)
+class Cut:
+    """How jobs are grouped, which days of completion, and what is asked on top."""
+
+    by: str = "month"
+    span: Span = EVER
+    prices: bool = False
+    reserve: bool = False
+
+
+BY_MONTH = Cut()
+
+
+def margins_(book: Path, settings: Settings, cut: Cut = BY_MONTH, *, as_of: date | None = None) -> Margins:
     """Margins of the jobs completed in a span of days, grouped.
 
-    errors: WrongUsage for a group that does not exist; NotEnoughRecords when the book holds no dated work
+    errors: WrongUsage for a group that does not exist; NotEnoughRecords when the book holds no dated work, or too
+            few costed callbacks for the reserve that was asked for
     """
-    if by not in GROUPS:
-        raise WrongUsage(f"--by is '{by}'; it must be one of {', '.join(GROUPS)}")
+    if cut.by not in GROUPS:
+        raise WrongUsage(f"--by is '{cut.by}'; it must be one of {', '.join(GROUPS)}")
     with open_book(book) as con:
         on = as_of or newest_date(con)
-        return _margins(con, settings, _Asked(on, by, span))
+        measured_with = hold_job_costs(con, settings, on)
+        result = _margins(con, settings, _Asked(on, cut, measured_with))
+        _add_what_is_asked_on_top(con, settings, _Asked(on, cut, measured_with), result)
+        return result
 
 
 @dataclass(frozen=True)
 class _Asked:
     as_of: date
-    by: str
-    span: Span
+    cut: Cut
+    measured_with: Standards
+
+
+def _add_what_is_asked_on_top(
+    con: "duckdb.DuckDBPyConnection", settings: Settings, asked: _Asked, result: Margins
+) -> None:
+    from pipeline.runs.margins_more import after_reserve, at_todays_prices, price_index
+
+    days = {"as_of": asked.as_of, "by": asked.cut.by, **days_of(asked.cut.span)}
+    if asked.cut.prices:
+        result["price_index"] = price_index(con, asked.as_of)
+        result["at_todays_prices"] = at_todays_prices(con, days, asked.measured_with, result["price_index"])
+    if asked.cut.reserve:
+        result["after_reserve"] = after_reserve(con, settings, days, result["rows"])
 
 
 def _margins(con: "duckdb.DuckDBPyConnection", settings: Settings, asked: _Asked) -> Margins:
-    measured_with = hold_job_costs(con, settings, asked.as_of)
     overhead_set = settings.is_set("overhead_per_labour_hour")  # a quoted cost holds overhead: the actual one must too
-    table, total = grouped(con, asked.by, asked.span)
-    waiting_rows, without_labour = doubts(con, asked.span)
+    table, total = grouped(con, asked.cut.by, asked.cut.span)
+    waiting_rows, without_labour = doubts(con, asked.cut.span)
     return Margins(
         as_of=asked.as_of,
-        by=asked.by,
+        by=asked.cut.by,
         overhead_set=overhead_set,
-        standard_hourly_cost=in_force(measured_with["standard"], asked.as_of),
+        standard_hourly_cost=in_force(asked.measured_with["standard"], asked.as_of),
         standard_set=settings.is_set("standard_hourly_cost"),
         waiting_rows=waiting_rows,
         jobs_without_labour=without_labour,
@@ -60,7 +87,7 @@ def _margins(con: "duckdb.DuckDBPyConnection", settings: Settings, asked: _Asked
         total=total,
         trailing_twelve_months=grouped(con, ALL_JOBS, trailing_year(asked.as_of))[1],
         quote_bias=[
-            bias for bias in bias_of_quotes(con, asked.span) if overhead_set or bias["measure"] == HOURS
+            bias for bias in bias_of_quotes(con, asked.cut.span) if overhead_set or bias["measure"] == HOURS
         ],
     )
 

@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Page
 
 from pipeline.runs.dashboards import dashboards_
-from pipeline.runs.margins import margins_
+from pipeline.runs.margins import Cut, margins_
 from pipeline.settings import Settings, load_settings
 from tests.pages.browser import chromium, show, window, write_pages
 from tests.pages.sample import job_rows, parts
@@ -71,7 +71,7 @@ def test_every_group_has_the_totals_of_the_command(
     """Choosing a wall, crew or branch gives what `margins --by` gives, to the cent it rounds to."""
     book, settings, folder = firm
     show(owner_page, folder / "owner.html")
-    rows: list[dict[str, Any]] = [dict(row) for row in margins_(book, settings, by=by)["rows"]]
+    rows: list[dict[str, Any]] = [dict(row) for row in margins_(book, settings, Cut(by))["rows"]]
     assert len(rows) >= 2
     for row in rows:
         owner_page.select_option(f"#filter-{by}", str(row["group"]))

@@ -12,7 +12,7 @@ import pytest
 
 from pipeline.runs.ingest import Delivery, ingest_
 from pipeline.runs.jobs import job_, jobs_
-from pipeline.runs.margins import GROUPS, margins_
+from pipeline.runs.margins import GROUPS, Cut, margins_
 from pipeline.runs.month import month_
 from pipeline.runs.spans import Span
 from pipeline.settings import Settings, load_settings
@@ -96,7 +96,7 @@ def assert_row(row: Any, exact: dict[str, Any]) -> None:
 @pytest.mark.parametrize("by", GROUPS)
 def test_margins_by_any_group_agree_to_the_cent(world, by):
     """Each row and the total, and each total the sum of its column."""
-    result = margins_(world.book, world.settings, as_of=world.as_of, by=by)
+    result = margins_(world.book, world.settings, Cut(by), as_of=world.as_of)
     expected = world.plain.grouped(by, world.plain.completed())
     assert [row["group"] for row in result["rows"]] == sorted(expected)
     for row in result["rows"]:
@@ -108,7 +108,7 @@ def test_margins_by_any_group_agree_to_the_cent(world, by):
 
 def test_margins_of_a_span_of_days_hold_the_jobs_completed_in_it(world):
     span = Span(date(2024, 2, 10), date(2024, 9, 3))
-    result = margins_(world.book, world.settings, as_of=world.as_of, span=span)
+    result = margins_(world.book, world.settings, Cut(span=span), as_of=world.as_of)
     assert_row(result["total"], world.plain.sums(world.plain.completed(span.first_day, span.last_day)))
     year = world.plain.completed(world.as_of - timedelta(364), world.as_of)
     assert_row(result["trailing_twelve_months"], world.plain.sums(year))
