@@ -119,7 +119,8 @@ def _rows_that_are_none(layout: Layout, raw: RawTable) -> list[pl.DataFrame]:
     named = [column for column in raw.columns if column.header.strip()]
     if not named or not raw.height:
         return []
-    filled = pl.coalesce(pl.col(f"c{at}") for at in range(len(named)))
+    cells = [pl.col(f"c{at}") for at in range(len(named))]
+    filled = pl.coalesce(pl.when(cell.str.strip_chars() != "").then(cell) for cell in cells)
     candidates = _candidates(raw, named[0].header)
     few = pl.DataFrame({f"c{at}": column.text.gather(candidates) for at, column in enumerate(named)})
     few = few.with_columns(candidates.alias("_row"), filled.alias("first"))

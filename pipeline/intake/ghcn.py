@@ -68,8 +68,11 @@ def _from_csv(data: bytes) -> Readings:
         {"station": cells["ID"], "day": cells["DATE"], "element": cells["ELEMENT"], "value_text": cells["DATA_VALUE"],
          "flag": cells["Q_FLAG"], "trace": cells["M_FLAG"] == "T", "line": raw.lines}
     )  # fmt: skip
+    wide = pl.int_range(rows.height, eager=True).is_in(raw.faults["_row"].implode())
+    broken = rows.select(pl.any_horizontal(pl.col("station", "day", "element").is_null())).to_series() | wide
     day = pl.col("day").str.replace(r"^(\d{4})(\d{2})(\d{2})$", "${1}-${2}-${3}")
-    return _sorted_out(rows.with_columns(day), pl.DataFrame(schema={"line": pl.Int64, "text": pl.String}))
+    text = pl.concat_str("station", "day", "element", "value_text", separator=",", ignore_nulls=True)
+    return _sorted_out(rows.filter(~broken).with_columns(day), rows.filter(broken).select("line", text.alias("text")))
 
 
 def _from_dly(data: bytes) -> Readings:

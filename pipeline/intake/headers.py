@@ -16,7 +16,7 @@ QUARANTINE_COLUMNS = (QUARANTINE_ID, "source_file", "source_row", "reason")  # s
 OTHER_CURRENCY = "other currency"
 _BRACKETED = re.compile(r"(?P<name>.*?)\s*[(\[{](?P<unit>[^)\]}]*)[)\]}]\s*")
 _UNIT_SUFFIX = re.compile(r"(?P<name>.+)_(?P<unit>in|ft|yd|mm|cm|m|f|c|lbft|nm|inlb|h|min)")
-SUFFIXES = ("_in", "_f", "_lbft", "_on")
+SUFFIXES = ("_in", "_f", "_lbft")  # a heading may leave the unit out
 
 
 @dataclass(frozen=True)

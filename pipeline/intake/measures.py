@@ -27,7 +27,7 @@ UNIT_WORDS: Mapping[str, Mapping[str, str]] = {
     },
     "hours": {
         **dict.fromkeys(("h", "hr", "hrs", "hour", "hours"), "hour"),
-        **dict.fromkeys(("min", "mins", "minute", "minutes"), "minute"),
+        **dict.fromkeys(("min", "mins", "minute", "minutes", "m"), "minute"),
     },
     "temperature": {
         **dict.fromkeys(("f", "°f", "degf", "degreesf", "fahrenheit", "°", "deg", "degrees"), "degree_Fahrenheit"),

@@ -11,6 +11,7 @@ MIXED = rf"(?:\d+\s*/\s*\d+|{PLAIN}(?:[\s-]+\d+\s*/\s*\d+)?)"
 _NUMERAL = re.compile(r"\d+(?:[.,]\d+)*|[.,]\d+")
 _MIXED = re.compile(rf"(?:(?P<whole>{PLAIN})(?:[\s-]+|$))?(?:(?P<top>\d+)\s*/\s*(?P<bottom>\d+))?")
 _GROUPED = re.compile(r"[1-9]\d{0,2}(?:([.,])\d{3})(?:\1\d{3})*")
+_SPACED = re.compile(r"(?<!\d)[1-9]\d{0,2}(?: \d{3})+(?![\d/]| ?\d*/)")
 _SIGNED = re.compile(rf"(?P<sign>[+-]?)\s*(?P<size>{MIXED})")
 _MONEY = re.compile(rf"(?P<sign>[+-]?)\s*(?P<size>{PLAIN})\s*(?P<after>-?)")
 _DOLLARS = re.compile(r"US\s?\$|USD|\$", re.IGNORECASE)
@@ -132,7 +133,7 @@ def number(text: str, style: Style) -> float:
 
     errors: Unreadable
     """
-    found = _SIGNED.fullmatch(tidy(text))
+    found = _SIGNED.fullmatch(_without_gaps(tidy(text)))
     if found is None:
         raise Unreadable("it must be a number")
     value = mixed(found["size"], style.decimal)
@@ -155,7 +156,7 @@ def money(text: str, style: Style) -> float:
 
     errors: Unreadable, also for another currency
     """
-    plain = tidy(text)
+    plain = _without_gaps(tidy(text))
     in_brackets = plain.startswith("(") and plain.endswith(")")
     plain = plain[1:-1].strip() if in_brackets else plain
     if style.unit or (re.search(r"\d", plain) and is_foreign(_without_dollars(plain))):
@@ -165,6 +166,11 @@ def money(text: str, style: Style) -> float:
         raise Unreadable("it must be an amount in US dollars such as 1250, $1,250.00 or (35.00)")
     value = float(fraction_of(found["size"], style.decimal))
     return -value if in_brackets or found["after"] or found["sign"] == "-" else value
+
+
+def _without_gaps(text: str) -> str:
+    """1 250 as 1250: a blank that parts the thousands is no mark."""
+    return _SPACED.sub(lambda found: found[0].replace(" ", ""), text)
 
 
 def _without_dollars(text: str) -> str:

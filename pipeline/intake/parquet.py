@@ -52,6 +52,6 @@ def _numbers(series: pl.Series) -> RawColumn:
     if series.dtype.is_integer():
         return RawColumn(series.name, series.cast(pl.String), numbers=numbers)
     if series.dtype.is_float():
-        text = numbers.cast(pl.String).str.strip_suffix(".0")
-        return RawColumn(series.name, text, numbers=numbers)
+        digits = numbers.set((numbers != numbers.floor()).fill_null(False), None).cast(pl.Int64, strict=False)
+        return RawColumn(series.name, digits.cast(pl.String).fill_null(numbers.cast(pl.String)), numbers=numbers)
     return RawColumn(series.name, series.cast(pl.String), numbers=numbers)

@@ -74,10 +74,8 @@ def _from_windows(data: bytes) -> bytes:
 
 
 def _line_ends(data: bytes) -> bytes:
-    """Lines that end in a bare carriage return get a line feed, as an old spreadsheet program left them."""
-    if b"\r" not in data or data.count(b"\r") == data.count(b"\r\n"):
-        return data
-    return data.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+    """Where no line feed ends a line, carriage returns do, as an old spreadsheet program left them."""
+    return data if b"\n" in data else data.replace(b"\r", b"\n")
 
 
 def find_header(data: bytes, score: Score, name: str) -> HeaderFound:
@@ -95,7 +93,7 @@ def find_header(data: bytes, score: Score, name: str) -> HeaderFound:
             if given and record.line == 0:
                 continue
             found = HeaderFound(tuple(record.cells), separator, record.next_line, 0)
-            rank = (score(record.cells), len(_trimmed(record.cells)) if record.line == 0 else 0, -record.line, found)
+            rank = (score(record.cells), sum(1 for cell in record.cells if cell.strip()), -record.line, found)
             best = rank if best is None or rank[:3] > best[:3] else best
     if best is None:
         raise InputError(f"{name}: the file is empty; a header with the names of the columns is needed")

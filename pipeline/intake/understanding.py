@@ -154,6 +154,6 @@ def nearest(header: str, spare: Sequence[str]) -> str | None:
 
 
 def _short(name: str) -> str:
-    for suffix in SUFFIXES:
+    for suffix in (*SUFFIXES, "_on"):
         name = name.removesuffix(suffix)
     return name

@@ -74,11 +74,9 @@ def _is_filled(row: Sequence[Any]) -> bool:
 
 def header_row(sheet: Sheet, score: Score) -> int:
     """The row, counted from 0, that holds the header: of the first rows the one with the most headings we know."""
-    best_score, best_row = -1, 0
-    for at, row in enumerate(sheet.rows[:HEADER_WITHIN]):
-        if _is_filled(row) and (found := score(headings(row))) > best_score:
-            best_score, best_row = found, at
-    return best_row
+    names = [headings(row) for row in sheet.rows[:HEADER_WITHIN]]
+    ranks = [(score(row), sum(1 for name in row if name.strip()), -at) for at, row in enumerate(names)]
+    return -max(ranks)[2]
 
 
 def headings(row: Sequence[Any]) -> list[str]:
@@ -125,7 +123,7 @@ def _cell(cell: Any) -> Cell:
 
 def number_text(number: float) -> str:
     """A number as the digits a person would write: 1024, 54.5."""
-    return str(int(number)) if float(number).is_integer() and abs(number) < 1e15 else repr(float(number))
+    return str(int(number)) if float(number).is_integer() else repr(float(number))
 
 
 def _moment(cell: datetime) -> Cell:

@@ -126,3 +126,10 @@ def test_daily_summaries_are_read_in_the_unit_that_is_set(
     assert file.good["precipitation_in"].to_list() == [pytest.approx(rain)]
     assert file.good["temp_min_f"].to_list() == [pytest.approx(low)]
     assert file.not_used == 1
+
+
+def test_a_line_that_is_no_reading_waits(tmp_path: Path) -> None:
+    text = HEADER + "A0000000001,20230101,PRCP,5,,,S,\nend of file\nA0000000001,20230102,PRCP,5,,,S,,9,9\n"
+    file = read_text(tmp_path, "weather.csv", text)
+    assert (file.rows, file.good.height, file.not_used) == (3, 1, 0)
+    assert list(reasons(file)) == [3, 4]

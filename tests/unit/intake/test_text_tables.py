@@ -157,3 +157,25 @@ def test_all_unusable_files_are_named_at_once(tmp_path: Path) -> None:
     with pytest.raises(InputError) as refused:
         read(tmp_path)
     assert [name in str(refused.value) for name in ("jobs.csv", "labour.csv", "openings.csv")] == [True] * 3
+
+
+def test_of_lines_with_headings_of_nobody_the_fullest_is_taken_for_the_header(tmp_path: Path) -> None:
+    (tmp_path / "jobs.csv").write_text("Our jobs;;\n\nNr;Wer;Wann\n1;n;2025-01-01\n")
+    with pytest.raises(InputError, match="the header reads: Nr, Wer, Wann"):
+        read(tmp_path / "jobs.csv")
+
+
+@pytest.mark.parametrize("lines_above", [9, 10])
+def test_the_header_stands_within_the_first_ten_lines(tmp_path: Path, lines_above: int) -> None:
+    (tmp_path / "jobs.csv").write_text("printed\n" * lines_above + JOBS + "A,n,2025-01-01,5\n")
+    if lines_above == 9:
+        assert read(tmp_path / "jobs.csv")[0].good["_line"].to_list() == [11]
+        return
+    with pytest.raises(InputError, match="are missing"):
+        read(tmp_path / "jobs.csv")
+
+
+def test_a_total_line_with_empty_cells_before_it_waits_as_a_total(tmp_path: Path) -> None:
+    text = 'job_id,crew,started_on,contract_price,site\nA,n,2025-01-01,5,"4"" pipe"\n,TOTAL,,5,\n'
+    file = read_text(tmp_path, "jobs.csv", text)
+    assert "TOTAL line" in reasons(file)[3]
