@@ -26,7 +26,10 @@ class Yardstick(TypedDict):
 
 
 class LabourFit(TypedDict):
-    """Hours: what the model rests on and how it did on the last fifth of finished jobs."""
+    """Hours: what the model rests on and how it did on the last fifth of finished jobs.
+
+    presumed_split: hours were mostly under no phase; check_these: entries far from what such work takes.
+    """
 
     jobs: int
     openings: int
@@ -41,6 +44,8 @@ class LabourFit(TypedDict):
     quotes: dict[str, Any] | None
     changes: list[str]
     starter_rates: bool
+    presumed_split: bool
+    check_these: list[dict[str, Any]]
     backtest: dict[str, Any]
 
 

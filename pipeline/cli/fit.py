@@ -1,5 +1,6 @@
 """`areaway fit`: learn from the book and say in plain words how far to trust it."""
 
+import os
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -14,12 +15,16 @@ AsOf = Annotated[str | None, typer.Option("--as-of", help="As of this date; the 
 TOO_FEW = "too few"
 
 
+SHOWN = 5
+
+
 def fit(
     ctx: typer.Context,
     as_of: AsOf = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
 ) -> None:
     """Learn hours, materials and callbacks from the book, measure them on recent jobs, keep them in the book."""
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # small matrices: threads would only wait for one another
     from pipeline.runs.fit import fit_
 
     book, settings = common(ctx)
@@ -46,6 +51,8 @@ def lines(result: "Fit") -> Iterator[str]:
 def _labour(labour: "LabourFit") -> Iterator[str]:
     lean = "starter rates and " if labour["starter_rates"] else ""
     yield f"Hours: learned from {lean}{labour['jobs']} finished jobs with {labour['openings']} openings."
+    if labour["presumed_split"]:
+        yield "  Most hours stand under no phase: the split by phase is presumed from rough rates, the totals are not."
     if labour["median_ape"] is None:
         yield "  Too few finished jobs to hold some back and test on them: treat every figure as rough."
         return
@@ -57,6 +64,7 @@ def _labour(labour: "LabourFit") -> Iterator[str]:
     yield f"  {_ranges(labour)}"
     yield from (f"  {sentence}" for sentence in _yardsticks(labour))
     yield from (f"  Changed: {change}." for change in labour["changes"])
+    yield from _odd(labour["check_these"])
     yield from table(
         ["wall", "openings", "half within"],
         [
@@ -68,6 +76,16 @@ def _labour(labour: "LabourFit") -> Iterator[str]:
             for row in labour["by_wall_type"]
         ],
     )
+
+
+def _odd(entries: list[dict[str, Any]]) -> Iterator[str]:
+    if not entries:
+        return
+    yield f"  Check these: {len(entries)} figures are far from what such work takes (given little weight, not deleted):"
+    for row in entries[:SHOWN]:
+        phase = row["phase"].replace("_", " ")
+        usual = f"such work takes {row['expected_hours']:.1f} h"
+        yield f"    opening {row['opening_id']}: {phase} {row['hours']:.1f} h, {usual}"
 
 
 def _over_under(bias: float | None) -> str:

@@ -89,11 +89,15 @@ def _fit_all(con: "duckdb.DuckDBPyConnection", settings: Settings, given: _Input
 
 def _labour(con: "duckdb.DuckDBPyConnection", given: _Input, on: date) -> LabourFit:
     from pipeline.estimators.backtest import backtest
-    from pipeline.estimators.hours import fit_hours
+    from pipeline.estimators.hours import fit_finished
     from pipeline.estimators.measure import hold_out
+    from pipeline.estimators.odd_entries import odd_entries
+    from pipeline.estimators.records import finished_openings
 
     records = given.records
-    model = fit_hours(records.jobs, records.openings, records.labour, starter_rates=given.rates)
+    data = finished_openings(records.jobs, records.openings, records.labour)
+    fit = fit_finished(data, given.rates)
+    model = fit.model
     save_model(con, LABOUR, on, model.to_json())
     held = hold_out(records, given.rates)
     save_model(con, HELD_OUT, on, _openings_held_out(held))
@@ -106,6 +110,8 @@ def _labour(con: "duckdb.DuckDBPyConnection", given: _Input, on: date) -> Labour
             **measured,
             "changes": model.changes(),
             "starter_rates": model.starter,
+            "presumed_split": model.presumed_split,
+            "check_these": odd_entries(data, fit),
             "backtest": backtest(records, given.rates),
         },
     )

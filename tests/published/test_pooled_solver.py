@@ -81,7 +81,7 @@ def test_certified_straight_line():
     assert np.sqrt(np.diag(fit.V)) == pytest.approx([0.232818234301152, 0.429796848199937e-3], rel=1e-5)
 
 
-# Delivery time [min], cases, distance [ft]: Montgomery and Peck, soft-drink deliveries (from memory; coefficients confirm).
+# Delivery time [min], cases, distance [ft]: Montgomery and Peck, soft drinks (from memory; coefficients confirm).
 DELIVERY = [
     (16.68, 7, 560), (11.50, 3, 220), (12.03, 3, 340), (14.88, 4, 80), (13.75, 6, 150), (18.11, 7, 330),
     (8.00, 2, 110), (17.83, 7, 210), (79.24, 30, 1460), (21.50, 5, 605), (40.33, 16, 688), (21.00, 10, 215),

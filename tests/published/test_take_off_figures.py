@@ -37,25 +37,25 @@ def test_sloping_multiplies_the_dig_by_two_and_a_half_to_nearly_five():
 @pytest.mark.parametrize(
     ("case", "pounds"),
     [
-        (dict(rough_width_in=48.0, rough_height_in=36.0), 1200.0),  # 4 x 3 ft x 8 in of concrete at 150 pcf
-        (dict(rough_width_in=60.0, rough_height_in=48.0), 2000.0),  # 5 x 4 ft: exactly one short ton
+        ({"rough_width_in": 48.0, "rough_height_in": 36.0}, 1200.0),  # 4 x 3 ft x 8 in of concrete at 150 pcf
+        ({"rough_width_in": 60.0, "rough_height_in": 48.0}, 2000.0),  # 5 x 4 ft: exactly one short ton
         (
-            dict(
-                rough_width_in=48.0,
-                rough_height_in=48.0,
-                opening_work="enlarge",
-                existing_width_in=32.0,
-                existing_height_in=16.0,
-            ),
+            {
+                "rough_width_in": 48.0,
+                "rough_height_in": 48.0,
+                "opening_work": "enlarge",
+                "existing_width_in": 32.0,
+                "existing_height_in": 16.0,
+            },
             1244.4,
         ),
-        (dict(wall_type="concrete_block"), 432.0),  # hollow 8 in block, 36 psf
-        (dict(wall_type="concrete_block", reinforced=1.0), 1008.0),  # the same grouted solid, 84 psf
-        (dict(wall_type="brick", wall_thickness_in=4.0), 468.0),  # one wythe, 39 psf (ASCE 7-05 C3-1 as quoted)
+        ({"wall_type": "concrete_block"}, 432.0),  # hollow 8 in block, 36 psf
+        ({"wall_type": "concrete_block", "reinforced": 1.0}, 1008.0),  # the same grouted solid, 84 psf
+        ({"wall_type": "brick", "wall_thickness_in": 4.0}, 468.0),  # one wythe, 39 psf (ASCE 7-05 C3-1 as quoted)
     ],
 )
 def test_weight_of_what_is_cut_out(case, pounds):
-    """Weights: 150 pcf lightly reinforced concrete; block table citing ASTM C90-06 and TEK 14-1B. 12 sq ft unless said."""
+    """150 pcf lightly reinforced concrete; block table citing ASTM C90-06 and TEK 14-1B. 12 sq ft unless said."""
     assert wall_cut.debris_weight_lb(one(**case))[0] == pytest.approx(pounds, abs=0.05)
 
 

@@ -101,3 +101,26 @@ def test_every_wall_type_is_measured():
     openings = sum(row["openings"] for row in by_wall(held()))
     assert openings == len(held().actual)
     assert np.isfinite([row["median_ape"] for row in by_wall(held())]).all()
+
+
+# Sizes seen on this book for each wall, from the smallest fifth to the largest twentieth.
+SIZES = {
+    "poured_concrete": {"wall_thickness_in": (8.0, 12.0)},
+    "concrete_block": {"wall_thickness_in": (8.0, 12.0)},
+    "stone": {"wall_thickness_in": (14.0, 24.0)},
+}
+OPENING_SIZES = {"rough_width_in": (30.0, 60.0), "rough_height_in": (24.0, 60.0)}
+
+
+@pytest.mark.parametrize("wall", SIZES)
+@pytest.mark.parametrize("work", ["new_cut", "enlarge"])
+@pytest.mark.parametrize("size", ["rough_width_in", "rough_height_in", "wall_thickness_in"])
+def test_hours_fall_nowhere_along_a_size(wall, work, size):
+    """Inside the book's own range, hours at any size are at least 98 % of those at every smaller one."""
+    low, high = {**SIZES[wall], **OPENING_SIZES}[size]
+    start = {"wall_type": wall, "opening_work": work, "existing_width_in": 28.0, "existing_height_in": 16.0}
+    start["wall_thickness_in"] = 18.0 if wall == "stone" else 8.0
+    values = np.linspace(low, high, 60)
+    rows = {name: np.repeat(column, 60) for name, column in one(**start).items()} | {size: values}
+    hours = predict_hours(model(), rows, "", 6, 1, explain=False).mean
+    assert (hours >= 0.98 * np.maximum.accumulate(hours)).all()

@@ -68,7 +68,7 @@ EMPTY = jobs(), openings(), labour()
 
 
 def test_twelve_finished_openings_are_needed_without_starter_rates():
-    with pytest.raises(NotEnoughRecords, match="0 finished openings .* at least 12"):
+    with pytest.raises(NotEnoughRecords, match=r"0 finished openings .* at least 12"):
         fit_hours(*EMPTY)
 
 

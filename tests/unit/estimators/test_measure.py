@@ -1,0 +1,99 @@
+"""Errors, yardsticks, backtest and odd entries by hand."""
+
+from datetime import date
+
+import numpy as np
+import polars as pl
+import pytest
+
+from pipeline.estimators.backtest import backtest, quarter_of
+from pipeline.estimators.hours import fit_finished
+from pipeline.estimators.measure import Records, against_quotes, errors, hold_out, predict_unseen
+from pipeline.estimators.odd_entries import odd_entries
+from pipeline.estimators.plain import rate_per_phase, wall_averages
+from pipeline.estimators.records import finished_openings
+from tests.recovery.labour_world import World, make_firm
+from tests.unit.estimators.build_records import jobs, labour, openings
+
+
+def test_errors_of_four_openings():
+    """8, 12, 10, 20 said where 10 each was worked: 20, 20, 0, 100 % off; median 20, mean 35; 50 over 40: +25 %."""
+    found = errors(np.array([8.0, 12.0, 10.0, 20.0]), np.full(4, 10.0))
+    assert found == pytest.approx({"median_ape": 0.2, "mape": 0.35, "bias": 0.25})
+
+
+@pytest.mark.parametrize(("day", "quarter"), [(date(2025, 3, 31), "2025Q1"), (date(2025, 4, 1), "2025Q2")])
+def test_quarters(day, quarter):
+    assert quarter_of(day) == quarter
+
+
+NAMES = [f"J{n}" for n in range(10)]
+ROWS = openings(*((f"o{n}", f"J{n}", {"wall_type": "brick" if n < 5 else "stone"}) for n in range(10)))
+SHEET = labour(*((f"J{n}", f"o{n}", "window_setting", 2.0 if n < 5 else 4.0) for n in range(10)))
+
+
+def test_a_wall_average_is_the_mean_of_its_wall():
+    book = finished_openings(jobs(*NAMES), ROWS, SHEET)
+    assert wall_averages(book, {"wall_type": np.array(["brick", "stone", "wood_foundation"])}).tolist() == [2, 4, 3]
+
+
+def test_a_plain_rate_is_hours_over_quantity():
+    """Windows of 12 sq ft: 30 h for 120 sq ft is 0.25 h/sq ft; by wall 2/12 and 4/12 h/sq ft: 2 h and 4 h again."""
+    book = finished_openings(jobs(*NAMES), ROWS, SHEET)
+    assert rate_per_phase(book, book.openings) == pytest.approx([2.0] * 5 + [4.0] * 5)
+
+
+FIRM = make_firm(World(jobs=60, seed=55))
+RECORDS = Records(FIRM.jobs, FIRM.openings, FIRM.labour)
+
+
+def test_the_last_fifth_by_completion_is_held_out():
+    held = hold_out(RECORDS, {})
+    assert len(np.unique(held.job)) == 12
+    last = FIRM.jobs.sort("completed_on", "job_id")["job_id"].to_list()[-12:]
+    assert len(held.actual) == FIRM.openings["job_id"].is_in(last).sum()
+
+
+def test_the_held_out_hours_do_not_reach_the_model():
+    """Ten times the hours on the held-out jobs change what was worked there, not what was predicted."""
+    ids = FIRM.jobs["job_id"].to_list()
+    tenfold = FIRM.labour.with_columns(
+        hours=pl.when(pl.col("job_id").is_in(ids[48:])).then(pl.col("hours") * 10).otherwise(pl.col("hours"))
+    )
+    plain = predict_unseen(RECORDS, ids[:48], ids[48:], rates={})
+    wild = predict_unseen(Records(FIRM.jobs, FIRM.openings, tenfold), ids[:48], ids[48:], rates={})
+    assert np.array_equal(plain.prediction.p50, wild.prediction.p50)
+    assert wild.actual.sum() == pytest.approx(10 * plain.actual.sum())
+
+
+def test_own_quotes_are_measured_beside_the_model_on_the_same_jobs():
+    found = against_quotes(hold_out(RECORDS, {}))
+    assert found["jobs"] == 12
+    assert set(found["ours"]) == set(found["quoted"]) == {"median_ape", "mape", "bias"}
+
+
+def test_a_quarter_is_predicted_only_from_earlier_ones():
+    """Each row names how many jobs came before it; the last quarter's hours change no earlier row."""
+    rows = backtest(RECORDS, {})["quarters"]
+    before = [row["jobs_before"] for row in rows]
+    assert before == sorted(before)
+    done = FIRM.jobs.select("job_id", "completed_on").iter_rows()
+    last = [job for job, on in done if quarter_of(on) == rows[-1]["quarter"]]
+    doubled = FIRM.labour.with_columns(
+        hours=pl.when(pl.col("job_id").is_in(last)).then(pl.col("hours") * 2).otherwise(pl.col("hours"))
+    )
+    again = backtest(Records(FIRM.jobs, FIRM.openings, doubled), {})["quarters"]
+    assert again[:-1] == rows[:-1]
+    assert again[-1]["bias"] != rows[-1]["bias"]
+
+
+def test_a_mis_keyed_entry_is_named_not_deleted():
+    wrong = FIRM.labour.with_columns(
+        hours=pl.when((pl.col("opening_id") == "J00010-1") & (pl.col("phase") == "cleanup"))
+        .then(pl.col("hours") * 100)
+        .otherwise(pl.col("hours"))
+    )
+    data = finished_openings(FIRM.jobs, FIRM.openings, wrong)
+    worst = odd_entries(data, fit_finished(data, {}))[0]
+    assert (worst["opening_id"], worst["phase"]) == ("J00010-1", "cleanup")
+    assert data.total.sum() == pytest.approx(wrong["hours"].sum())
