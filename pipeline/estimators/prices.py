@@ -116,7 +116,7 @@ def price_of(level: PriceLevel, item: str, spec: str, *, well_type: str, area_sq
     if item in level.last:
         return Price(level.last[item], "last purchases")
     if listed:
-        return Price(float(np.median(list(listed.values()))), "middle of the price list")
+        return Price(_middle(sorted(listed.values())), "middle of the price list")
     return Price(None, "no price known")
 
 
@@ -129,4 +129,10 @@ def _like_it(level: PriceLevel, item: str, well_type: str, area_sqft: float) -> 
         return None
     table = np.array(sized)
     nearest = np.argsort(np.abs(np.log(table[:, 0] / area_sqft)), kind="stable")[:LAST_PURCHASES]
-    return Price(float(np.median(table[nearest, 1])), "last purchases for the nearest opening area")
+    return Price(_middle(sorted(table[nearest, 1].tolist())), "last purchases for the nearest opening area")
+
+
+def _middle(ordered: list[float]) -> float:
+    """Median of ordered values; numpy's own loads a module that a single quote does not need."""
+    half = len(ordered) // 2
+    return ordered[half] if len(ordered) % 2 else (ordered[half - 1] + ordered[half]) / 2
