@@ -83,7 +83,8 @@ class ThresholdSearch(TypedDict):
 class CauseTotal(TypedDict):
     """All first callbacks of a cause inside the warranty, and what no flagged pattern goes with.
 
-    rate_per_100_years: with exact 95 % limits; by_12_months, by_24_months: share of openings called back by then
+    rate_per_100_years: with exact 95 % limits; by_12_months, by_24_months: share of openings called back for it by
+    then; first_by_24_months: share whose first callback of all five complaints was this one
     """
 
     cause: str
@@ -95,6 +96,7 @@ class CauseTotal(TypedDict):
     rate_high: float | None
     by_12_months: float | None
     by_24_months: float | None
+    first_by_24_months: float | None
 
 
 class PatternsResult(TypedDict):

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from pipeline.callbacks.catalogue import Ready
 from pipeline.callbacks.curves import kaplan_meier
 from pipeline.callbacks.design import facts_of, filled_gaps
-from pipeline.callbacks.exposure import COMPLAINTS, SHORTEST_DAYS
+from pipeline.callbacks.exposure import COMPLAINTS, SHORTEST_DAYS, first_of_any
 from pipeline.callbacks.forecast import LEAST_EVENTS, any_of, clocks_of, forecast_models, probabilities, with_adjusters
 from pipeline.callbacks.hazard import Array
 
@@ -42,21 +42,14 @@ def measured_risk(population: pl.DataFrame, patterns: Sequence[Ready]) -> Calibr
     in:     population: `exposure.at_risk`; patterns: `catalogue.ready_patterns`
     source: inverse probability of censoring weights, Graf and others 1999; C by Uno and others 2011; from memory
     """
-    days, came = first_of_any(population)
+    days, kind = first_of_any(population)
+    came = kind > 0
     horizon = _horizon(days, came)
     events = int((came & (days <= horizon)).sum())
     if events < LEAST_EVENTS:
         return Calibration(population.height, events, np.nan, np.nan, np.nan)
     chance = any_of(held_out_chances(population, patterns, horizon))
     return compared(chance, days, came, horizon, fold=folds(population))
-
-
-def first_of_any(population: pl.DataFrame) -> tuple[Array, NDArray[np.bool_]]:
-    """Day of the first visit of any complaint or end of watching, and whether it was a visit."""
-    first = population.select(pl.min_horizontal(*(f"{name}_day" for name in COMPLAINTS))).to_series()
-    day = first.cast(pl.Float64).to_numpy().astype(float)
-    came = np.isfinite(day)
-    return np.maximum(np.where(came, day, population["days_at_risk"].to_numpy()), SHORTEST_DAYS), came
 
 
 def held_out_chances(population: pl.DataFrame, patterns: Sequence[Ready], horizon: float) -> dict[str, Array]:

@@ -68,3 +68,16 @@ def first_event(population: pl.DataFrame, complaint: str) -> tuple[NDArray[np.fl
     until = population["days_at_risk"].to_numpy().astype(float)
     came = np.isfinite(day)
     return np.maximum(np.where(came, day, until), SHORTEST_DAYS), came
+
+
+def first_of_any(population: pl.DataFrame) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+    """Day of the first visit of any complaint or end of watching, and which: 0 none, else 1 + place in COMPLAINTS.
+
+    Two complaints on one day: the earlier in the list. [days]
+    """
+    days = population.select(pl.col(f"{name}_day").cast(pl.Float64) for name in COMPLAINTS).to_numpy()
+    earliest = np.nan_to_num(days, nan=np.inf)
+    day, which = earliest.min(axis=1), earliest.argmin(axis=1)
+    came = np.isfinite(day)
+    until = np.where(came, day, population["days_at_risk"].to_numpy())
+    return np.maximum(until, SHORTEST_DAYS), np.where(came, 1 + which, 0)

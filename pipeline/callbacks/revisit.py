@@ -18,6 +18,7 @@ from pipeline.callbacks.forecast import (
     with_adjusters,
 )
 from pipeline.callbacks.hazard import Array
+from pipeline.callbacks.wording import reading_words
 
 REASON_RATIO = 1.15  # house rule: a pattern that lifts a complaint's rate by less than that is no reason
 MOST_REASONS = 5
@@ -91,13 +92,13 @@ def broken_limits(opening: Mapping[str, object], limits: Limits) -> list[str]:
     """Readings of one opening beyond the firm's own limits, in words."""
     found = []
     for reading, (least, most) in limits.items():
-        value = opening.get(reading)
+        (name, unit), value = reading_words(reading), opening.get(reading)
         if not isinstance(value, int | float):
             continue
         if most is not None and value > most:
-            found.append(f"outside our own limit: {reading} is {value:g}, at most {most:g}")
+            found.append(f"outside our own limit: {name} {value:g}{unit}, at most {most:g}{unit}")
         if least is not None and value < least:
-            found.append(f"outside our own limit: {reading} is {value:g}, at least {least:g}")
+            found.append(f"outside our own limit: {name} {value:g}{unit}, at least {least:g}{unit}")
     return found
 
 

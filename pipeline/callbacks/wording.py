@@ -4,13 +4,28 @@ import numpy as np
 
 from pipeline.callbacks.attributable import Part
 from pipeline.callbacks.patterns import Finding
-from pipeline.callbacks.threshold import LEAST_EVENTS, Threshold
+from pipeline.callbacks.threshold import LEAST_EVENTS, LOW_IS_WORSE, Threshold
 
 WHAT_CAME_BACK = {
     "leak": "leaks",
     "fit": "sashes that bind or will not latch",
     "drainage": "water standing in the well",
 }
+READINGS = {
+    "substrate_temp_f": "wall temperature",
+    "gasket_gap_in": "gap in the gasket",
+    "anchor_count": "number of anchors",
+    "anchor_torque_max_lbft": "highest anchor torque",
+    "anchor_torque_min_lbft": "lowest anchor torque",
+    "frame_bow_in": "bow of the frame",
+    "diagonal_difference_in": "difference of the diagonals",
+    "plumb_error_in": "plumb error",
+    "reveal_min_in": "smallest reveal",
+    "reveal_max_in": "largest reveal",
+    "depth_below_grade_in": "depth of the dig",
+    "precipitation_in": "rain on the setting day",
+}
+UNITS = {"_lbft": " lbft", "_in": " in", "_f": " °F"}
 SELDOM = 0.5  # house rule: below half of the openings a reading is too seldom recorded
 UNEVEN = 0.2  # house rule: crews whose cards differ by more than 20 points in what they record
 LARGEST_RATIO_SHOWN = 20.0  # house rule: above it a range says "more than"
@@ -92,19 +107,25 @@ def attributed(part: Part, total: int) -> str:
     )
 
 
-def threshold_sentence(found: Threshold, unit: str, *, low_is_worse: bool) -> str:
+def reading_words(reading: str) -> tuple[str, str]:
+    """A reading's name in words, and its unit with a blank before it (empty for counts)."""
+    ending, unit = next(((ending, unit) for ending, unit in UNITS.items() if reading.endswith(ending)), ("", ""))
+    return READINGS.get(reading, reading.removesuffix(ending).replace("_", " ")), unit
+
+
+def threshold_sentence(found: Threshold) -> str:
     """What the search for a threshold gives, or why it gives none."""
-    name = found.reading.rsplit("_", 1)[0].replace("_", " ") if unit else found.reading.replace("_", " ")
+    name, unit = reading_words(found.reading)
     if found.events < LEAST_EVENTS:
         return (
-            f"No threshold of {name} can be placed yet: {counted(found.events, 'callback')} with the reading recorded, "
+            f"No threshold can be placed on the {name} yet: {counted(found.events, 'callback')} with the reading recorded, "
             f"at least {LEAST_EVENTS} are needed."
         )
     if not found.declared:
-        return f"No threshold of {name} can be placed yet: {counted(found.events, 'callback')}, no cut stands out."
-    side = "below" if low_is_worse else "above"
+        return f"No threshold can be placed on the {name} yet: {counted(found.events, 'callback')}, no cut stands out."
+    side = "below" if found.reading in LOW_IS_WORSE else "above"
     return (
-        f"Callbacks for {WHAT_CAME_BACK[found.cause]} come more often {side} {found.threshold:g}{unit} of {name} "
+        f"Callbacks for {WHAT_CAME_BACK[found.cause]} come more often with a {name} {side} {found.threshold:g}{unit} "
         f"({found.low:g}–{found.high:g}{unit}; {counted(found.events, 'callback')}; chance of so clear a cut by luck "
         f"{100 * found.p:.1f} %). The maker's own limit comes first."
     )

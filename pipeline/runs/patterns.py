@@ -211,22 +211,37 @@ def _total(found: "Findings", cause: str, parts: list["Part"]) -> CauseTotal:
         rate_high=_known(rate.high),
         by_12_months=_share_by(curve, days[0], 12),
         by_24_months=_share_by(curve, days[0], 24),
+        first_by_24_months=_first_by(found, cause, 24),
     )
 
 
 def _share_by(curve: "Curve", days: "NDArray[np.float64]", months: int) -> float | None:
     """Share called back by a month; null while no opening has been watched that long."""
-    from pipeline.callbacks.bands import DAYS_PER_MONTH
-
-    day = math.floor(months * DAYS_PER_MONTH)
+    day = _day_of(months)
     return curve.share_by(day) if float(days.max(initial=0.0)) >= day else None
 
 
+def _first_by(found: "Findings", cause: str, months: int) -> float | None:
+    """Share whose first callback of all was of this cause; null while no opening has been watched that long."""
+    from pipeline.callbacks.curves import aalen_johansen
+    from pipeline.callbacks.exposure import COMPLAINTS, first_of_any
+
+    days, kind = first_of_any(found.study.population)
+    if float(days.max(initial=0.0)) < _day_of(months):
+        return None
+    steps, share = aalen_johansen(days, kind, 1 + COMPLAINTS.index(cause))
+    return float(share[steps <= _day_of(months)].max(initial=0.0))
+
+
+def _day_of(months: int) -> int:
+    from pipeline.callbacks.bands import DAYS_PER_MONTH
+
+    return math.floor(months * DAYS_PER_MONTH)
+
+
 def _search_row(search: "Threshold") -> ThresholdSearch:
-    from pipeline.callbacks.threshold import LOW_IS_WORSE
     from pipeline.callbacks.wording import threshold_sentence
 
-    unit = next((shown for ending, shown in UNITS.items() if search.reading.endswith(ending)), "")
     return ThresholdSearch(
         reading=search.reading,
         cause=search.cause,
@@ -235,8 +250,5 @@ def _search_row(search: "Threshold") -> ThresholdSearch:
         threshold=_known(search.threshold),
         low=_known(search.low),
         high=_known(search.high),
-        text=threshold_sentence(search, unit, low_is_worse=search.reading in LOW_IS_WORSE),
+        text=threshold_sentence(search),
     )
-
-
-UNITS = {"_lbft": " lbft", "_in": " in", "_f": " °F"}

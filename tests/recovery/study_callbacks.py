@@ -13,10 +13,10 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from pipeline.callbacks.calibration import compared, first_of_any, folds, held_out_chances
+from pipeline.callbacks.calibration import compared, folds, held_out_chances
 from pipeline.callbacks.catalogue import Ready, ready_patterns
 from pipeline.callbacks.design import facts_of
-from pipeline.callbacks.exposure import at_risk
+from pipeline.callbacks.exposure import at_risk, first_of_any
 from pipeline.callbacks.forecast import LEAST_EVENTS, clocks_of, forecast_models, probabilities, with_adjusters
 from pipeline.callbacks.patterns import Findings, find_patterns
 from pipeline.callbacks.threshold import Threshold, find_threshold, held_patterns
@@ -116,7 +116,8 @@ def two_years(one: Case) -> dict[str, float]:
     chance, true = _any(chances), _any(truth)
     population = one.found.study.population
     held_out = _any(held_out_chances(population, one.patterns, HORIZON_DAYS))
-    against = compared(held_out, *first_of_any(population), HORIZON_DAYS, fold=folds(population))
+    days, kind = first_of_any(population)
+    against = compared(held_out, days, kind > 0, HORIZON_DAYS, fold=folds(population))
     causes = [cause for cause, time in one.found.study.clocks.items() if time.events >= LEAST_EVENTS]
     per_cause = [(_c_by_chance(chances[c], truth[c]), _c_by_chance(truth[c], truth[c])) for c in causes]
     own, best = np.mean(per_cause, axis=0) if causes else (np.nan, np.nan)

@@ -73,6 +73,13 @@ def test_callbacks_with_and_without_a_pattern_never_exceed_those_of_the_cause(as
         assert row["openings_with"] + row["openings_without"] <= found["openings"]
 
 
+def test_first_complaints_of_the_causes_never_exceed_each_causes_own_share(ask):
+    """An opening whose first callback was a leak is an opening called back for a leak."""
+    for total in ask("patterns", "--json")["causes"]:
+        assert 0 <= total["first_by_24_months"] <= total["by_24_months"] + 1e-12
+        assert total["rate_low"] <= total["rate_per_100_years"] <= total["rate_high"]
+
+
 def test_any_numeric_reading_can_be_searched_for_its_threshold(ask):
     """160 jobs hold too few leaks with a gap recorded, or no clear cut: a sentence, never a made-up number."""
     found = ask("patterns", "--threshold", "gasket_gap_in", "--cause", "leak", "--json")

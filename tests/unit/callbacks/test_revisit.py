@@ -68,6 +68,6 @@ def test_readings_beyond_the_firms_limits_are_named_on_their_side():
     opening = {"plumb_error_in": 0.25, "anchor_count": 6, "gasket_gap_in": None, "completed_on": dt.date(2024, 1, 1)}
     limits = {"plumb_error_in": (None, 0.125), "anchor_count": (8.0, None), "gasket_gap_in": (None, 0.0)}
     assert broken_limits(opening, limits) == [
-        "outside our own limit: plumb_error_in is 0.25, at most 0.125",
-        "outside our own limit: anchor_count is 6, at least 8",
+        "outside our own limit: plumb error 0.25 in, at most 0.125 in",
+        "outside our own limit: number of anchors 6, at least 8",
     ]

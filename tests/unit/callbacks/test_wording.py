@@ -56,14 +56,19 @@ def test_smallest_ratio_that_would_have_shown(events, ratio):
 
 def test_no_threshold_is_said_with_the_number_of_callbacks():
     few = Threshold("gasket_gap_in", "leak", 9, np.nan, np.nan, np.nan, np.nan)
-    assert "9 callbacks" in threshold_sentence(few, " in", low_is_worse=False)
+    assert "9 callbacks" in threshold_sentence(few)
     unclear = replace(few, events=40, p=0.3)
-    assert "No threshold of gasket gap can be placed yet" in threshold_sentence(unclear, " in", low_is_worse=False)
+    assert "No threshold can be placed on the gap in the gasket yet" in threshold_sentence(unclear)
 
 
 def test_a_placed_threshold_has_its_range_and_its_chance():
     placed = Threshold("anchor_torque_max_lbft", "fit", 69, 0.001, 24.5, 23.75, 26.25)
-    text = threshold_sentence(placed, " lbft", low_is_worse=False)
-    assert "above 24.5 lbft" in text
+    text = threshold_sentence(placed)
+    assert "highest anchor torque above 24.5 lbft" in text
     assert "23.75–26.25 lbft; 69 callbacks" in text
     assert "maker's own limit comes first" in text
+
+
+def test_readings_for_which_low_is_worse_say_below():
+    cold = Threshold("substrate_temp_f", "leak", 40, 0.01, 41.0, 36.5, 44.5)
+    assert "wall temperature below 41 °F" in threshold_sentence(cold)
