@@ -1,11 +1,12 @@
 """`areaway month`: the month in words, for the owner."""
 
 from collections.abc import Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pipeline.cli.text import common, day, finish
+from pipeline.cli.text import common, day, finish, note
 
 if TYPE_CHECKING:
     from schemas.results_money import Month
@@ -15,13 +16,17 @@ def month(
     ctx: typer.Context,
     month: Annotated[str | None, typer.Argument(help="The month, as 2026-03; the newest one when left out.")] = None,
     as_of: Annotated[str | None, typer.Option("--as-of", help="Day of the question; else the newest record.")] = None,
+    out: Annotated[Path | None, typer.Option(help="Write the month as a page of HTML to this file, too.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
 ) -> None:
     """The month in words, with its numbers: what changed, the jobs that explain it, what it means for prices."""
-    from pipeline.runs.month import month_
+    from pipeline.runs.month import month_, write_month_page
 
     book, settings = common(ctx)
     result = month_(book, settings, month, as_of=day(as_of, "--as-of"))
+    if out is not None:
+        write_month_page(result, out)
+        note(f"wrote {out}")
     finish(result, as_json, lines(result))
 
 

@@ -25,6 +25,7 @@ class MonthFacts:
     jobs, jobs_before: sums of the question `margins` by job, of the month and of the twelve months before
     """
 
+    as_of: date
     first_day: date
     last_day: date
     is_over: bool
@@ -41,15 +42,16 @@ class MonthFacts:
     open_jobs: Sequence[JobRow]
     target_margin: Decimal
     standard_hourly_cost: Decimal
+    reserve: Sequence[Sentence]
     doubts: Sequence[Sentence]
 
 
 def sentences(facts: MonthFacts) -> list[Sentence]:
     """The month told from result to prices; topics that the records cannot carry are left out."""
     if not facts.month["jobs"]:
-        return [_nothing(facts), *facts.doubts]
+        return [_nothing(facts), *facts.reserve, *facts.doubts]
     told = (_result, _margin, _hours, _wages, _materials, _explaining, _callbacks, _quotes, _walls, _target, _open)
-    return [*(sentence for tell in told for sentence in tell(facts)), *facts.doubts]
+    return [*(sentence for tell in told for sentence in tell(facts)), *facts.reserve, *facts.doubts]
 
 
 def say(topic: str, text: str, **numbers: float | int | str | Decimal | None) -> Sentence:
@@ -62,8 +64,7 @@ def _plain(value: float | int | str | Decimal | None) -> float | int | str | Non
 
 
 def _name(facts: MonthFacts) -> str:
-    over = "" if facts.is_over else f" up to day {facts.last_day.day}"
-    return month_name(facts.first_day) + over
+    return month_name(facts.first_day) + ("" if facts.is_over else f" (up to {facts.last_day})")
 
 
 def _nothing(facts: MonthFacts) -> Sentence:
@@ -284,14 +285,14 @@ def _open(facts: MonthFacts) -> Iterator[Sentence]:
         named = ", ".join(f"{job['job_id']} ({dollars(job['expected_profit'] or 0)})" for job in losing)
         yield say(
             "open jobs",
-            f"{several(len(facts.open_jobs), 'job')} open; heading for a loss: {named}.",
+            f"Open on {facts.as_of}: {several(len(facts.open_jobs), 'job')}; heading for a loss: {named}.",
             open_jobs=len(facts.open_jobs),
             heading_for_loss=len(losing),
         )
     elif facts.open_jobs:
         yield say(
             "open jobs",
-            f"{several(len(facts.open_jobs), 'job')} open, none heading for a loss by what is known.",
+            f"Open on {facts.as_of}: {several(len(facts.open_jobs), 'job')}, none heading for a loss by what is known.",
             open_jobs=len(facts.open_jobs),
             heading_for_loss=0,
         )

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 from pipeline.costing.cents import cents
 from pipeline.costing.explain_month import Usual, jobs_that_explain
-from pipeline.costing.figures import several
+from pipeline.costing.figures import dollars, several
 from pipeline.costing.month_words import MonthFacts, say, sentences
 from pipeline.costing.price_index import price_change
+from pipeline.errors import InputError, NotEnoughRecords
 from pipeline.runs.jobs import OVERHEAD, job_rows, list_of_jobs
 from pipeline.runs.margins import ALL_JOBS, HOURS, bias_of_quotes, doubts, grouped
 from pipeline.runs.spans import Span, days_of, month_span, trailing_year, year_before
@@ -57,6 +58,20 @@ def month_(book: Path, settings: Settings, month: str | None = None, *, as_of: d
         return _month(con, settings, asked)
 
 
+def write_month_page(told: Month, file: Path) -> None:
+    """Write the month as a page of HTML.
+
+    errors: InputError when the file cannot be written
+    """
+    from dashboards.month_page import month_page
+
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_text(month_page(told), encoding="utf-8")
+    except OSError as error:
+        raise InputError(f"{file} cannot be written: {error.strerror}; give another --out") from error
+
+
 def _month(con: "duckdb.DuckDBPyConnection", settings: Settings, asked: _Asked) -> Month:
     listed = list_of_jobs(con, span=asked.span)
     table = job_rows(con, listed, asked.measured_with, asked.as_of)
@@ -84,6 +99,7 @@ def _facts(
     year = trailing_year(asked.last_day)
     before = grouped(con, ALL_JOBS, year_before(asked.first_day))[1]
     return MonthFacts(
+        as_of=asked.as_of,
         first_day=asked.first_day,
         last_day=asked.last_day,
         is_over=asked.last_day == asked.span.last_day,
@@ -104,8 +120,27 @@ def _facts(
         open_jobs=[row for row in table if row["status"] == "open"],
         target_margin=settings.value("target_margin", asked.last_day) or Decimal(0),
         standard_hourly_cost=in_force(asked.measured_with["standard"], asked.as_of),
+        reserve=_reserve(con, settings, asked.as_of),
         doubts=_doubts(con, settings, asked, month),
     )
+
+
+def _reserve(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: date) -> list[Sentence]:
+    """What callbacks still to come are expected to cost; nothing while too few are costed to say."""
+    from pipeline.runs.reserve import read_history, reserve_of
+
+    try:
+        reserve = reserve_of(read_history(con, settings, as_of), as_of)
+    except NotEnoughRecords:
+        return []
+    if reserve["order_of_magnitude_only"]:
+        return []
+    cost, low, high = reserve["expected_cost"], reserve["low_80"], reserve["high_80"]
+    text = (
+        f"From {as_of} on, jobs already finished will still cost about {dollars(cost)} in callbacks under warranty "
+        f"({dollars(low)} to {dollars(high)} in 8 of 10 cases)."
+    )
+    return [say("reserve", text, expected_cost=cost, low_80=low, high_80=high)]
 
 
 def _usual_margin(before: MarginRow, month: MarginRow) -> Decimal:
