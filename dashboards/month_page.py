@@ -3,7 +3,7 @@
 from dashboards import theme
 from dashboards.html import paragraph, section
 from dashboards.words import day, esc, month, sentence_case, usd
-from schemas.results_money import JobThatExplains, Month
+from schemas.results_money import BridgeStep, JobThatExplains, Month
 
 STYLE = """
 body { font: 1rem/1.5 system-ui, sans-serif; max-width: 46rem; margin: 2rem auto; padding: 0 1rem; }
@@ -38,7 +38,7 @@ def _jobs(told: Month) -> str:
 
 
 def _job(job: JobThatExplains) -> str:
-    steps = [*job["steps"], {"step": "altogether", "amount": job["effect"]}]
+    steps = [*job["steps"], BridgeStep(step="altogether", amount=job["effect"])]
     rows = "".join(
         f'<tr><th scope="row">{esc(sentence_case(step["step"]))}</th><td>{usd(float(step["amount"]))}</td></tr>'
         for step in steps

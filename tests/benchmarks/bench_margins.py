@@ -1,4 +1,4 @@
-"""Monthly margins with all variances against plain sums of the same tables: python -m tests.benchmarks.margins.
+"""Monthly margins with all variances against plain sums of the same tables: python -m tests.benchmarks.bench_margins.
 
 50,000 jobs, 700,000 labour and 900,000 material rows, invented for speed alone. Target: at most 2.0 times the floor.
 """
