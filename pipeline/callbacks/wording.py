@@ -118,11 +118,12 @@ def threshold_sentence(found: Threshold) -> str:
     name, unit = reading_words(found.reading)
     if found.events < LEAST_EVENTS:
         return (
-            f"No threshold can be placed on the {name} yet: {counted(found.events, 'callback')} with the reading recorded, "
-            f"at least {LEAST_EVENTS} are needed."
+            f"No threshold can be placed on the {name} yet: {counted(found.events, 'callback')} with the reading "
+            f"recorded, at least {LEAST_EVENTS} are needed."
         )
     if not found.declared:
-        return f"No threshold can be placed on the {name} yet: {counted(found.events, 'callback')}, no cut stands out."
+        seen = counted(found.events, "callback")
+        return f"No threshold can be placed on the {name} yet: {seen}, no cut stands out."
     side = "below" if found.reading in LOW_IS_WORSE else "above"
     return (
         f"Callbacks for {WHAT_CAME_BACK[found.cause]} come more often with a {name} {side} {found.threshold:g}{unit} "

@@ -1,12 +1,16 @@
 """Planted patterns are found, planted nulls are not: invented firms, fixed seeds, small versions of `make study`."""
 
+from dataclasses import replace
+
 import numpy as np
+import polars as pl
 import pytest
 
 from pipeline.callbacks.catalogue import own_pattern, ready_patterns
 from pipeline.callbacks.design import facts_of
 from pipeline.callbacks.exposure import at_risk
 from pipeline.callbacks.patterns import find_patterns
+from pipeline.callbacks.selection import choose
 from pipeline.callbacks.threshold import chance_alone
 from tests.recovery.callback_files import through_the_command_line
 from tests.recovery.callback_world import AS_OF, counted_visits, make_world
@@ -79,6 +83,22 @@ def test_of_100_null_books_at_most_16_are_flagged():
         patterns = ready_patterns(world.limits, facts_of(population), population.height)
         flagged += any(finding.flagged for finding in find_patterns(population, patterns).findings)
     assert flagged <= 16
+
+
+def test_patterns_dealt_out_anew_within_crew_and_wall_are_rarely_flagged(large):
+    """The planted links are cut, crews and walls keep their shares: at most 4 of 16 deals flag any (nominal 10 %)."""
+    rng = np.random.default_rng(8)
+    flagged = 0
+    for one in large * 4:
+        study = one.found.study
+        groups = study.population.select(pl.struct("crew", "wall_type").rank("dense")).to_series().to_numpy()
+        dealt = np.lexsort((rng.random(len(groups)), groups))
+        places = np.argsort(groups, kind="stable")
+        order = np.empty_like(dealt)
+        order[places] = dealt
+        anew = replace(study, present=study.present[order], filled=study.filled[order])
+        flagged += any(choose(anew).selected.values())
+    assert flagged <= 4
 
 
 def test_a_firm_of_150_openings_is_told_there_is_not_enough_data():
