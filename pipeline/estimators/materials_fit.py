@@ -1,6 +1,6 @@
 """The materials model fitted on what finished jobs bought."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -34,6 +34,7 @@ WALLS = tuple(WALL_TYPE)
 class Purchases:
     """Lines of finished jobs, one per item and job or opening, with their take-off.
 
+    listed_pack: item -> pack size that the price list names, in the item's usual unit;
     lines: polars frame item, unit, place (row of its opening, null = the whole job), job_number, quantity, lines;
     job: job number of each opening; quantities: take-off of the openings; openings: their columns.
     """
@@ -44,6 +45,7 @@ class Purchases:
     jobs: int
     openings: dict[str, Any]
     quantities: TakeOff
+    listed_pack: dict[str, float]
 
 
 def fit_materials(
@@ -62,6 +64,7 @@ def fit_materials(
     source: simulation study, fresh seeds
     """
     bought = purchases_of(jobs, openings, materials, defaults)
+    bought = replace(bought, listed_pack=_listed_packs(bought.lines, prices))
     with_lines = bought.lines["job_number"].n_unique()
     if with_lines < FEWEST_JOBS:
         raise NotEnoughRecords(
@@ -100,7 +103,19 @@ def purchases_of(
         jobs=len(done),
         openings=filled,
         quantities=take_off(filled),
+        listed_pack={},
     )
+
+
+def _listed_packs(lines: "pl.DataFrame", prices: "pl.DataFrame") -> dict[str, float]:
+    """Pack size per item where the list names one for the unit the firm buys in; the smallest over its specs."""
+    import polars as pl
+
+    if "pack_size" not in prices.columns:
+        return {}
+    listed = prices.join(lines.select("item", "unit").unique(), on=("item", "unit"), how="semi")
+    packs = listed.filter(pl.col("pack_size") > 0).group_by("item").agg(pl.col("pack_size").cast(pl.Float64).min())
+    return dict(packs.sort("item").iter_rows())
 
 
 def fit_item(item: str, bought: Purchases) -> ItemModel:
@@ -166,6 +181,8 @@ def choose_driver(item: str, lines: "pl.DataFrame", bought: Purchases) -> str:
 def _pack_of(item: str, bought: Purchases) -> float:
     import polars as pl
 
+    if item in bought.listed_pack:
+        return bought.listed_pack[item]
     raw = bought.raw.filter((pl.col("item") == item) & (pl.col("quantity") != 0))["quantity"].to_numpy()
     return pack_size(np.abs(raw))  # goods taken back tell the pack too
 

@@ -124,6 +124,13 @@ def test_tape_comes_in_whole_rolls_and_a_job_pools_its_openings():
     assert pooled.order_quantity <= 2 * tape.order_quantity
 
 
+def test_a_pack_named_by_the_price_list_wins():
+    """Bought by the 25 ft, listed by the 5 ft: the list decides."""
+    prices = listed(("gasket_tape", "", DAY, "ft", 1.5)).with_columns(pack_size=5.0)
+    assert model(prices=prices).items["gasket_tape"].pack_size == 5.0
+    assert model().items["gasket_tape"].pack_size == 25.0
+
+
 def test_returned_goods_lower_the_use():
     """Two cans bought, one taken back, at every job: one can."""
     cans = [(f"J{n}", None, "foam", None, "can", DAY, 2.0, 7.0) for n in range(1, 7)]
