@@ -1,4 +1,4 @@
-"""Rules over all files of a batch: one key once, and a day of at most 24 hours."""
+"""One key once in a batch: rows that contradict each other all wait."""
 
 from collections.abc import Sequence
 
@@ -8,7 +8,6 @@ from pipeline.intake.raw import NO_FAULTS
 from schemas.batch import FileRead, set_aside
 from schemas.kinds import KINDS
 
-HOURS_PER_DAY = 24
 LINES_NAMED = 5  # other lines that a reason names before it says how many more there are
 
 
@@ -82,46 +81,3 @@ def _reason(named: str, places: Sequence[tuple[str, int]], own: tuple[str, int])
     )
     more = f" and {len(elsewhere) - LINES_NAMED} more" if len(elsewhere) > LINES_NAMED else ""
     return f"{named} stands also on {lines}{more} with different values; keep the row that is right"
-
-
-def days_over_24_hours(files: Sequence[FileRead], in_book: pl.DataFrame | None = None) -> list[FileRead]:
-    """The files with all labour rows of a worker's day over 24 hours moved to the rows that wait.
-
-    in: in_book: labour rows of the book, _key, worker_id, worked_on, hours; rows of the book stay where they are,
-        and a row that this batch replaces does not count
-    """
-    labour = [(at, file.good) for at, file in enumerate(files) if file.kind == "labour" and not file.good.is_empty()]
-    if not labour:
-        return list(files)
-    counted = ["_key", "worker_id", "worked_on", "hours"]
-    rows = pl.concat(
-        [good.select(*counted, "_row", pl.lit(at).alias("_file")) for at, good in labour]
-    ).filter(pl.col("worker_id").is_not_null())
-    long_days = _long_days(rows.select(counted), in_book)
-    if long_days.is_empty():
-        return list(files)
-    hours, total = (pl.col(name).cast(pl.String).str.strip_suffix(".0") for name in ("hours", "total"))
-    reason = pl.format("worker {} has {} hours on {}; at most 24 are possible", "worker_id", total, "worked_on")
-    faults = rows.join(long_days, on=["worker_id", "worked_on"], how="inner", validate="m:1").select(
-        "_file", "_row", pl.lit("hours").alias("column"), hours.alias("value"), reason.alias("reason")
-    )
-    return [set_aside(file, faults.filter(pl.col("_file") == at)) for at, file in enumerate(files)]
-
-
-def _long_days(rows: pl.DataFrame, in_book: pl.DataFrame | None) -> pl.DataFrame:
-    """Days of a worker with more than 24 hours, identical copies of a row counted once."""
-    booked = rows.clear() if in_book is None else in_book.select(pl.col(n).cast(t) for n, t in rows.schema.items())
-    suspects = _days_beyond_24(pl.concat([rows, booked]))
-    if suspects.is_empty():
-        return suspects
-    day = ["worker_id", "worked_on"]
-    counted = rows.join(suspects, on=day, how="semi").unique("_key", keep="last")
-    staying = booked.join(suspects, on=day, how="semi").join(rows, on="_key", how="anti")
-    return _days_beyond_24(pl.concat([counted, staying]))
-
-
-def _days_beyond_24(rows: pl.DataFrame) -> pl.DataFrame:
-    return (
-        rows.group_by("worker_id", "worked_on").agg(pl.col("hours").sum().round(4).alias("total"))
-        .filter(pl.col("total") > HOURS_PER_DAY)
-    )  # fmt: skip

@@ -15,7 +15,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from pipeline.errors import InputError
-from pipeline.intake.across import days_over_24_hours, same_key_twice
+from pipeline.intake.across import same_key_twice
 from schemas.kinds import KINDS
 from schemas.vocab import WORDS
 from tests.unit.intake.made import RECEIVED, read
@@ -209,7 +209,7 @@ def test_no_text_file_whatever_is_in_it_loses_a_row_or_shows_a_traceback(tmp_pat
         path = tmp_path / random_.choice(["jobs.csv", "labour.txt", "stuff.csv", "weather.csv", "x.dly"])
         path.write_bytes(scrambled(random_))
         try:
-            files = days_over_24_hours(same_key_twice(read(path, kind=random_.choice([None, *KINDS]))))
+            files = same_key_twice(read(path, kind=random_.choice([None, *KINDS])))
         except InputError as refused:
             assert str(path) in str(refused)
             continue

@@ -5,7 +5,7 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from pipeline.intake.across import days_over_24_hours, same_key_twice
+from pipeline.intake.across import same_key_twice
 from pipeline.intake.checks import PAIR_RULES, rule_in_words
 from schemas.batch import set_aside
 from schemas.kinds import KINDS
@@ -137,30 +137,6 @@ def test_one_key_twice_identical_rows_stay_and_different_rows_all_wait(tmp_path:
     }
     assert second.good.is_empty() and second.rows == 2
     assert first.bad["raw"].to_list()[0] == '{"job_id":"A","crew":"n","started_on":"2025-01-01","contract_price":"5"}'
-
-
-def test_more_than_24_hours_of_a_worker_on_a_day_keep_all_rows_of_that_day_out(tmp_path: Path) -> None:
-    text = (
-        LABOUR
-        + "1,J,2025-01-01,W,13\n2,J,2025-01-01,W,12\n3,J,2025-01-02,W,24\n4,J,2025-01-02,,24\n5,J,2025-01-02,,24\n"
-    )
-    (file,) = days_over_24_hours([read_text(tmp_path, "labour.csv", text)])
-    assert reasons(file) == dict.fromkeys((2, 3), "worker W has 25 hours on 2025-01-01; at most 24 are possible")
-
-
-def test_hours_in_the_book_count_unless_this_batch_replaces_them(tmp_path: Path) -> None:
-    file = read_text(tmp_path, "labour.csv", LABOUR + "1,J,2025-01-01,W,13\n")
-    book = pl.DataFrame(
-        {
-            "_key": ["1", "2"],
-            "worker_id": ["W", "W"],
-            "worked_on": [file.good["worked_on"][0]] * 2,
-            "hours": [24.0, 11.0],
-        }
-    )
-    assert days_over_24_hours([file], book)[0].bad.is_empty()
-    book = book.with_columns(hours=pl.Series([1.0, 11.5]))
-    assert days_over_24_hours([file], book)[0].bad.height == 1
 
 
 def test_setting_rows_aside_keeps_the_count(tmp_path: Path) -> None:
