@@ -17,7 +17,7 @@ from pipeline.callbacks.reserve_range import doubt_of, simulated_costs
 from tests.recovery.reserve_world import Physics, make_world
 
 FIRST_SEED = 50_000  # the model was built on seeds below 10,000
-SIZES = ((400, 60), (1000, 40), (4000, 20), (20_000, 6))
+SIZES = ((400, 60), (1000, 40), (4000, 40), (20_000, 6))
 CREW_SIZES = ((400, 60), (1000, 40), (4000, 20))
 FIRST = Physics()
 SECOND = Physics(hump_days=240.0, wet_year_sd=0.15, heavy_tail=True, log_sd=0.6, inflation=0.03, fix_fails=0.12)
