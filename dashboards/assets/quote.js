@@ -161,7 +161,7 @@ const areawayQuote = (() => {
   const totalCorrection = (model, features, phases) => {
     const whole = sum(Object.values(phases).map((phase) => phase.mean));
     const mix = each(model.centres, (centre, name) => {
-      const value = name === "log_total" ? Math.log(whole) : phases[name.slice("share ".length)].mean / whole;
+      const value = name === "log_total" ? Math.log(whole) : (phases[name.slice("share ".length)]?.mean ?? 0) / whole;
       return value - centre;
     });
     const x = row(model.columns, features, { ...features.numbers, ...mix });
