@@ -100,12 +100,13 @@ class CauseTotal(TypedDict):
 
 
 class PatternsResult(TypedDict):
-    """The answer of `areaway patterns`."""
+    """The answer of `areaway patterns`; left_out: reports that do not count, by reason."""
 
     as_of: date
     openings: int
     patterns: list[PatternRow]
     causes: list[CauseTotal]
+    left_out: dict[str, int]
     thresholds: list[ThresholdSearch]
 
 

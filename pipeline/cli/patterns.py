@@ -38,6 +38,9 @@ def lines(result: "PatternsResult") -> Iterator[str]:
     flagged = [row for row in rows if row["flagged"]]
     yield _headline(result, len(flagged))
     yield from (_rate(total) for total in result["causes"])
+    if result["left_out"]:
+        left_out = ", ".join(f"{count} {reason}" for reason, count in result["left_out"].items())
+        yield f"Reports left out: {left_out}. See `areaway callbacks`; a yes or no in `warranty` settles a report."
     for row in flagged:
         yield ""
         yield f"{row['level'].upper()} · {row['cause']} · {row['pattern']}"

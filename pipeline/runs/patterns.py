@@ -70,6 +70,7 @@ def patterns_found(
         openings=records.population.height,
         patterns=sorted(rows, key=_clearest_first),
         causes=[_total(found, name, list(parts.values())) for name in shown],
+        left_out=_left_out(records.visits),
         thresholds=[_search_row(search) for search in searches],
     )
 
@@ -81,6 +82,11 @@ def _check_words(cause: str | None, threshold: str | None) -> None:
         raise WrongUsage(f"--cause is '{cause}'; it must be one of {', '.join(CAUSES)}")
     if threshold is not None and threshold not in numeric_facts():
         raise WrongUsage(f"--threshold is '{threshold}'; it must be a numeric reading: {', '.join(numeric_facts())}")
+
+
+def _left_out(visits: "pl.DataFrame") -> dict[str, int]:
+    reasons = visits["why_not"].drop_nulls()
+    return {str(reason): int((reasons == reason).sum()) for reason in sorted(reasons.unique().to_list())}
 
 
 def _severity(visits: "pl.DataFrame", cause: str) -> "Severity":

@@ -80,6 +80,12 @@ def test_first_complaints_of_the_causes_never_exceed_each_causes_own_share(ask):
         assert total["rate_low"] <= total["rate_per_100_years"] <= total["rate_high"]
 
 
+def test_reports_left_out_are_counted_by_reason(ask):
+    """Counted again from the list of callbacks."""
+    listed = [row["why_not"] for row in ask("callbacks", "--json")["rows"] if row["why_not"]]
+    assert ask("patterns", "--json")["left_out"] == {reason: listed.count(reason) for reason in set(listed)}
+
+
 def test_any_numeric_reading_can_be_searched_for_its_threshold(ask):
     """160 jobs hold too few leaks with a gap recorded, or no clear cut: a sentence, never a made-up number."""
     found = ask("patterns", "--threshold", "gasket_gap_in", "--cause", "leak", "--json")
