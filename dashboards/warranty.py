@@ -170,7 +170,7 @@ def _open_callbacks(parts: Parts) -> str:
             row["days_open"],
             "ours" if row["counts"] else str(row["why_not"] or ""),
         ]
-        for row in rows
+        for row in rows[: warranty_charts.MOST_ROWS]
     ]
     headers = ["Callback", "Opening", "Complaint", "Reported", "Days waiting", "Ours to pay"]
     return table(Table("Open callbacks, the longest waiting first", headers, body))

@@ -113,6 +113,9 @@
   form.addEventListener("change", update);
   form.addEventListener("reset", () => setTimeout(update, 0));
   form.addEventListener("submit", (event) => event.preventDefault());
-  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => drawPeriods(chosenRows()));
+  const redraw = () => drawPeriods(chosenRows());
+  addEventListener("beforeprint", redraw);
+  addEventListener("afterprint", redraw);
+  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", redraw);
   update();
 })();
