@@ -144,13 +144,21 @@ def _card_words(card: Row) -> str:
 
 
 def _report_events(report: Row) -> list[tuple[date | None, str]]:
+    """Report, visit and closing; what was found and done stands with the last of them that has a day."""
     name = f"callback {report['callback_id']}"
     visitor = f" by {report['visited_by_crew']}" if report.get("visited_by_crew") else ""
-    found = f"; found: {report['cause_found']}" if report.get("cause_found") else ""
-    done = f"; done: {report['work_done']}" if report.get("work_done") else ""
     note = f" ({report['why_not']})" if report.get("why_not") else ""
-    return [
+    events = [
         (report["reported_on"], f"{name}: {report['complaint']} reported{note}"),
-        (report.get("visited_on"), f"{name}: visited{visitor}{found}{done}"),
+        (report.get("visited_on"), f"{name}: visited{visitor}"),
         (report.get("closed_on"), f"{name}: closed"),
     ]
+    dated = [(day, event) for day, event in events if day is not None]
+    last_day, last_event = dated[-1]
+    return [*dated[:-1], (last_day, last_event + _outcome_words(report))]
+
+
+def _outcome_words(report: Row) -> str:
+    found = f"; found: {report['cause_found']}" if report.get("cause_found") else ""
+    done = f"; done: {report['work_done']}" if report.get("work_done") else ""
+    return found + done

@@ -1,6 +1,6 @@
 -- one row per visit (duplicates merged) reported by as_of; USD; from callback_visits, callbacks
 -- settled: closed by as_of, or a cause was found, or somebody said whose cost it is
--- costed_on: day from which the cost is known; null while it is not
+-- costed_on: day from which the cost is known, at the latest as_of; null while the book has none
 with listed as materialized (
     select * from callback_visits($as_of, $standard, $warranty)
 ),
@@ -28,7 +28,10 @@ final_step as (
         visits.visit_reported_on as reported_on,
         case
             when visits.net_cost is not null
-                then greatest(visits.visit_reported_on, coalesce(reports.closed_on, visits.visit_reported_on))
+                then least(
+                    greatest(visits.visit_reported_on, coalesce(reports.closed_on, visits.visit_reported_on)),
+                    cast($as_of as date)
+                )
         end as costed_on,
         cast(visits.net_cost + coalesce(visits.recovered, 0) as double) as gross_cost,
         cast(visits.recovered as double) as recovered,

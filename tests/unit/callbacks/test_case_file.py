@@ -90,6 +90,12 @@ def test_the_timeline_is_in_order_of_days_and_skips_what_has_none():
     assert entries[1]["event"] == "frame setting: 1.5 h"
 
 
+def test_what_was_found_is_told_even_when_the_day_of_the_visit_is_missing():
+    """It stands with the last day known: here the report itself."""
+    (entry,) = timeline({"crew": "North"}, [], [], [report("C1")])
+    assert entry["event"] == "callback C1: leak reported; found: gasket torn; done: resealed"
+
+
 def test_text_from_the_records_cannot_become_part_of_the_page():
     """A cause found that looks like a script is shown as text."""
     opening = {"opening_id": "O<1>", "job_id": "J1"}
