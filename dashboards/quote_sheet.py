@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from dashboards.words import NOTHING, esc, hours, percent, usd, word
+from dashboards.words import NOTHING, esc, hours, percent, plain, usd, word
 
 STYLE = """
 @page { size: auto; margin: 11mm; }
@@ -55,8 +55,8 @@ def _offer(quote: Mapping[str, Any], title: str) -> str:
         f"{_price(quote)}<h2>The work</h2><ul>{openings}</ul>"
         "<p>Included: digging, cutting and setting as listed, material, disposal, cleaning up. "
         "Not included unless written here: repair of lines nobody could have marked, finishes indoors, planting.</p>"
-        "<p>Depends on: the building permit and the official's word on the escape opening, marks for buried lines before "
-        "anyone digs, and an engineer's or designer's answer where the wall above must be carried.</p>"
+        "<p>Depends on: the building permit and the official's word on the escape opening, marks for buried lines "
+        "before anyone digs, and an engineer's or designer's answer where the wall above must be carried.</p>"
         '<p class="sign"><span>Accepted, date</span><span>Customer</span><span>For the firm</span></p>'
     )
 
@@ -64,7 +64,8 @@ def _offer(quote: Mapping[str, Any], title: str) -> str:
 def _price(quote: Mapping[str, Any]) -> str:
     price = quote["total"]["price"]
     if price is None:
-        return '<p class="alert">To be priced by hand: outside what the firm has done.</p><p class="price">$ __________</p>'
+        by_hand = "To be priced by hand: outside what the firm has done."
+        return f'<p class="alert">{by_hand}</p><p class="price">$ __________</p>'
     return f'<p class="price">{usd(price)}</p>'
 
 
@@ -129,20 +130,23 @@ def _orders(quote: Mapping[str, Any]) -> str:
     return "".join(
         _table(
             f"Order, {job['job_id']}", ("item", "whole packs", "USD"),
-            [(f"{word(line['item'])} {line['spec']}".strip(), f"{line['order_quantity']:g} {line['unit']}", usd(line["cost"]))
-             for line in job["order"]],
+            [_order_row(line) for line in job["order"]],
         )
         for job in quote["jobs"]
     )
 
 
+def _order_row(line: Mapping[str, Any]) -> tuple[str, str, str]:
+    name = f"{word(line['item'])} {line['spec']}".strip()
+    return name, f"{line['order_quantity']:g} {line['unit']}", usd(line["cost"])
+
+
 def _egress(quote: Mapping[str, Any]) -> str:
-    lines = "".join(f"<li>{esc(opening['opening_id'])}: {esc(_open_checks(opening))}</li>" for opening in quote["openings"])
+    said = [f"{opening['opening_id']}: {_open_checks(opening)}" for opening in quote["openings"]]
+    lines = "".join(f"<li>{esc(line)}</li>" for line in said)
     edition = quote["openings"][0]["egress"][0]["edition"]
-    return (
-        f'<div class="small"><h2>Escape opening, model code {esc(edition)}: no approval, the building official decides</h2>'
-        f"<ul>{lines}</ul></div>"
-    )
+    title = f"Escape opening, model code {edition}: no approval, the building official decides"
+    return f'<div class="small"><h2>{esc(title)}</h2><ul>{lines}</ul></div>'
 
 
 def _open_checks(opening: Mapping[str, Any]) -> str:
@@ -169,7 +173,7 @@ def _cautions(quote: Mapping[str, Any]) -> Iterator[str]:
 
 def _assumed(quote: Mapping[str, Any]) -> str:
     said = [
-        f"{opening['opening_id']}: {', '.join(name.replace('_in', '').replace('_', ' ') for name in opening['assumed'])}"
+        f"{opening['opening_id']}: {', '.join(plain(name.removesuffix('_in')) for name in opening['assumed'])}"
         for opening in quote["openings"] if opening["assumed"]
     ]
     return f"<p>Assumed, because it was not given. {esc('; '.join(said))}</p>" if said else ""

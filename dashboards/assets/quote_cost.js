@@ -187,18 +187,18 @@ const areawayOffer = (() => {
   // --- openings like it -----------------------------------------------------------------------------------------
 
   const similarTo = (models, o) => {
-    const done = models.similar;
-    if (!done) return [];
+    const done = models.quote.openings_done, c = models.constants;
+    const differs = (name, at) => Number(done[name][at] !== o[name]);
+    const sizeApart = (name, at) => Math.abs(done[name][at] - o[name]) / c.SIZE_APART_IN;
+    const depth = "depth_below_grade_in";
     const apart = done.opening_id.map((name, at) => {
-      const depth = done.depth_below_grade_in[at], known = given(depth) && given(o.depth_below_grade_in);
-      const unlike = Number(done.wall_type[at] !== o.wall_type) + Number(done.opening_work[at] !== o.opening_work)
-        + 0.5 * Number(done.dig_method[at] !== o.dig_method) + 0.5 * Number(done.well_type[at] !== o.well_type)
-        + Math.abs(done.rough_width_in[at] - o.rough_width_in) / 24 + Math.abs(done.rough_height_in[at] - o.rough_height_in) / 24
-        + (known ? Math.abs(depth - o.depth_below_grade_in) / 24 : 0.5);
-      return { opening_id: name, hours: done.hours[at], unlike };
+      const words = differs("wall_type", at) + differs("opening_work", at);
+      const halves = c.HALF * differs("dig_method", at) + c.HALF * differs("well_type", at);
+      const deep = given(done[depth][at]) && given(o[depth]) ? sizeApart(depth, at) : c.HALF;
+      const sizes = sizeApart("rough_width_in", at) + sizeApart("rough_height_in", at);
+      return { opening_id: name, hours: done.hours[at], unlike: words + halves + sizes + deep };
     });
-    const later = (one, other) => (one.opening_id < other.opening_id ? 1 : -1);
-    return apart.sort((one, other) => one.unlike - other.unlike || later(one, other)).slice(0, done.shown);
+    return apart.sort((one, other) => one.unlike - other.unlike).slice(0, c.SIMILAR_SHOWN);
   };
 
   // --- the whole answer -----------------------------------------------------------------------------------------

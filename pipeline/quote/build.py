@@ -32,7 +32,8 @@ from schemas.results_quote import (
 )
 
 REFUSED = "outside_experience"
-Z_90 = 1.2815515655446004  # 90 % quantile of a standard normal: the draws hold the mean and the 80 % range as they are said
+# 90 % quantile of a standard normal: the draws have the mean and the 80 % range that are said.
+Z_90 = 1.2815515655446004
 
 
 @dataclass(frozen=True)
@@ -48,7 +49,7 @@ class _Job:
 
 
 def build_quote(parts: QuoteParts, request: QuoteRequest) -> QuoteResult:
-    """The whole answer; `quote_id`, models and similar openings are filled in by the caller that holds the book.
+    """The whole answer; `quote_id` is filled in by the caller that holds the book.
 
     in:     models, rates and settings; the openings asked for
     out:    QuoteResult; the total's mean hours are the sum of the openings' means; price and chance of loss are null
@@ -75,7 +76,7 @@ def build_quote(parts: QuoteParts, request: QuoteRequest) -> QuoteResult:
     return QuoteResult(
         quote_id="",
         as_of=parts.as_of.isoformat(),
-        models={},
+        models=dict(parts.fitted_at),
         learned_from=LearnedFrom(
             jobs=parts.hours.jobs, openings=parts.hours.openings, starter_rates=parts.hours.starter
         ),

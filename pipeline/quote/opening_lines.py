@@ -12,6 +12,7 @@ from pipeline.estimators.predict import HoursPrediction
 from pipeline.quote.cautions import cautions
 from pipeline.quote.egress import egress_checks
 from pipeline.quote.request import QuoteParts, QuoteRequest
+from pipeline.quote.similar import most_similar
 from schemas.results_quote import CallbackRow, HoursRange, MaterialRow, PhaseLine, QuotedOpening
 
 NO_RISK = "callback allowance: too few callbacks in the book, counted as 0"
@@ -36,12 +37,13 @@ def expected_visits(parts: QuoteParts, chances: Mapping[str, np.ndarray]) -> dic
 
 def callback_chances(parts: QuoteParts, request: QuoteRequest) -> dict[str, np.ndarray]:
     """Chance of at least one visit within the warranty, by complaint; each opening with its own crew. [0-1]"""
-    if not knows_callbacks(parts):
+    risk = parts.risk if knows_callbacks(parts) else None
+    if risk is None:
         return {}
     found: dict[str, np.ndarray] = {}
     crews = np.array(request.crews, dtype=object)
     for crew in sorted(set(request.crews)):
-        chances = predict_risk(parts.risk, request.openings, crew or None, parts.warranty_months)
+        chances = predict_risk(risk, request.openings, crew or None, parts.warranty_months)
         for complaint, chance in chances.items():
             kept = found.setdefault(complaint, np.zeros(len(crews)))
             found[complaint] = np.where(crews == crew, chance, kept)
@@ -95,8 +97,9 @@ def quoted_opening(
     parts: QuoteParts, request: QuoteRequest, at: int, *, hours: TotalHours, predicted: HoursPrediction,
     materials: list[MaterialLine], callback: CallbackRow,
 ) -> QuotedOpening:  # fmt: skip
-    """Everything about one opening but its similar ones, which the book looks up."""
+    """Everything about one opening."""
     opening = request.opening(at)
+    alike = most_similar(parts.rates["openings_done"], opening, parts.as_of)
     checks = egress_checks(opening, edition=parts.edition, local=parts.local_code)
     return QuotedOpening(
         opening_id=request.opening_ids[at],
@@ -112,8 +115,8 @@ def quoted_opening(
         assumed_values=_assumed_values(predicted, at),
         in_range=not predicted.out_of_range[at],
         out_of_range=predicted.out_of_range[at],
-        similar=[],
-        similar_hours=[],
+        similar=[one["opening_id"] for one in alike],
+        similar_hours=alike,
         cautions=[asdict(caution) for caution in cautions(opening)],  # type: ignore[misc]
     )
 

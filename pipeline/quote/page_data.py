@@ -7,7 +7,7 @@ from typing import Any
 from pipeline.callbacks.bands import BAND_EDGES_DAYS, DAYS_PER_MONTH, DAYS_PER_YEAR
 from pipeline.callbacks.conditions import Node, parse
 from pipeline.estimators import design, experience, intervals, item_rules, materials, packs, phase_model, prices
-from pipeline.quote import build, cost_draws, draws, other_costs
+from pipeline.quote import build, cost_draws, draws, other_costs, similar
 from pipeline.quote.cautions import EXIT_LADDER_DEPTH_IN, LINTEL_WIDTH_IN, PROTECTION_DEPTH_IN, RULES
 from pipeline.quote.egress import MINIMUMS, RELIEF_BELOW_GRADE_UNVERIFIED, SECTIONS
 from pipeline.quote.opening_lines import NO_MATERIALS, NO_RISK, NO_START, NO_VISIT_COST
@@ -83,6 +83,7 @@ def _constants() -> dict[str, Any]:
         **_named(cost_draws, "MOST_VISITS"),
         **_named(draws, "DRAWS"),
         **_named(build, "Z_90"),
+        **_named(similar, "SIMILAR_SHOWN SIZE_APART_IN HALF"),
         "EXIT_LADDER_DEPTH_IN": EXIT_LADDER_DEPTH_IN,
         "PROTECTION_DEPTH_IN": PROTECTION_DEPTH_IN,
         "LINTEL_WIDTH_IN": LINTEL_WIDTH_IN,

@@ -10,6 +10,7 @@ from pipeline.estimators.hours_model import HoursModel
 from pipeline.estimators.materials import MaterialsModel
 from pipeline.quote.draws import DrawTable
 from pipeline.quote.other_costs import OtherCostRates
+from pipeline.quote.similar import OpeningsDone
 from pipeline.takeoff.openings import Openings
 from schemas.results_quote import WinBand
 
@@ -28,6 +29,7 @@ class FirmRates(TypedDict):
     visits_per_first: float
     crew_hours_per_day: float
     price_guidance: list[WinBand]
+    openings_done: OpeningsDone
 
 
 @dataclass(frozen=True)
@@ -38,6 +40,7 @@ class QuoteParts:
     materials: MaterialsModel | None
     risk: RiskModel | None
     rates: FirmRates
+    fitted_at: Mapping[str, str]
     as_of: date
     hourly_cost: float
     overhead_per_hour: float

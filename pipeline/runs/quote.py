@@ -4,7 +4,7 @@ import json
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from pipeline.callbacks.risk import RiskModel
 from pipeline.errors import NotEnoughRecords, WrongUsage
@@ -18,16 +18,15 @@ from pipeline.runs.standards import standards
 from pipeline.settings import Settings
 from pipeline.store.book import open_book, rows
 from pipeline.store.firm_settings import Step
-from pipeline.store.models import load_model
+from pipeline.store.models import load_models
 from pipeline.store.standard_quantities import StandardQuantity, write_standard_quantities
-from schemas.results_quote import QuotedOpening, QuoteResult, SimilarRow
+from schemas.results_quote import QuoteResult
 
 if TYPE_CHECKING:
     import duckdb
 
-SIMILAR_SHOWN = 5
-MOST_COMPARED = 3000  # newest finished openings looked through for similar ones: a page must hold them too; house rule
-FEWEST_OPENINGS = 12  # contract: finished openings an estimate needs without starter rates
+FITTED = ("labour", "materials", "callbacks", "quote")
+FEWEST_OPENINGS = 12  # finished openings an estimate needs without starter rates; house rule
 
 
 @dataclass(frozen=True)
@@ -57,9 +56,6 @@ def quote_(book: Path, settings: Settings, asked: Asked, *, as_of: date | None =
         margin = float(settings.value("target_margin", on) or 0) if asked.margin is None else asked.margin
         request = quote_request(asked.openings, crew=asked.crew, start=asked.start, margin=margin, price=asked.price)
         result = build_quote(parts, request)
-        for opening, values in zip(result["openings"], range(len(request.opening_ids)), strict=True):
-            _add_similar(con, opening, request.opening(values), on)
-        result["models"] = {row["part"]: row["fitted_at"].isoformat() for row in rows(con, "models_held")}
         result["quote_id"] = _quote_id(result, asked)
         if asked.save:
             _save(con, result)
@@ -87,16 +83,17 @@ def quote_parts(
 
     errors: NotEnoughRecords when nothing was fitted yet
     """
-    hours, rates = load_model(con, "labour"), load_model(con, "quote")
-    if hours is None or rates is None:
+    fitted = load_models(con, FITTED)
+    if "labour" not in fitted or "quote" not in fitted:
         raise NotEnoughRecords(_why_no_prediction(con, as_of))
-    materials, risk = load_model(con, "materials"), load_model(con, "callbacks")
     given, day = standards(con, settings, as_of), start or as_of
+    materials, risk = fitted.get("materials"), fitted.get("callbacks")
     return QuoteParts(
-        hours=HoursModel.from_json(hours),
-        materials=None if materials is None else MaterialsModel.from_json(materials),
-        risk=None if risk is None else RiskModel(**risk),  # type: ignore[typeddict-item]
-        rates=FirmRates(**rates),  # type: ignore[typeddict-item]
+        hours=HoursModel.from_json(fitted["labour"].body),
+        materials=None if materials is None else MaterialsModel.from_json(materials.body),
+        risk=None if risk is None else RiskModel(**risk.body),  # type: ignore[typeddict-item]
+        rates=FirmRates(**fitted["quote"].body),  # type: ignore[typeddict-item]
+        fitted_at={part: stored.fitted_at.isoformat() for part, stored in fitted.items()},
         as_of=as_of,
         hourly_cost=_hourly_cost(given["standard"], day),
         overhead_per_hour=_in_force(given["overhead"], day),
@@ -135,22 +132,6 @@ def _in_force(steps: list[Step], day: date) -> float:
     """The value in force on a day; before the first one, the first."""
     begun = [step["value"] for step in steps if step["valid_from"] <= day]
     return float(begun[-1] if begun else steps[0]["value"])
-
-
-def _add_similar(con: "duckdb.DuckDBPyConnection", opening: QuotedOpening, asked: dict[str, Any], as_of: date) -> None:
-    names = (
-        "wall_type",
-        "opening_work",
-        "dig_method",
-        "well_type",
-        "rough_width_in",
-        "rough_height_in",
-        "depth_below_grade_in",
-    )
-    wanted = {name: asked.get(name) for name in names}
-    found = rows(con, "similar_openings", {"as_of": as_of, "top": SIMILAR_SHOWN, "most": MOST_COMPARED, **wanted})
-    opening["similar"] = [row["opening_id"] for row in found]
-    opening["similar_hours"] = [SimilarRow(opening_id=row["opening_id"], hours=row["taken_hours"]) for row in found]
 
 
 def _quote_id(result: QuoteResult, asked: Asked) -> str:

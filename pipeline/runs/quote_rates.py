@@ -1,7 +1,7 @@
 """What a quote needs beside the models: other costs, cost of a visit, crew days, the draw table; fitted with them."""
 
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from pipeline.quote.draws import draw_table
 from pipeline.quote.other_costs import fit_other_costs
 from pipeline.quote.price_guidance import win_bands
 from pipeline.quote.request import FirmRates
+from pipeline.quote.similar import MOST_COMPARED, OpeningsDone
 from pipeline.runs.reserve import read_history
 from pipeline.settings import Settings
 from pipeline.store.book import frame, rows
@@ -18,6 +19,7 @@ from pipeline.store.book import frame, rows
 if TYPE_CHECKING:
     import duckdb
 
+HOURS_PLACES = 1  # decimals kept of what a past opening took
 USUAL_CREW_HOURS = 16.0  # two people, eight hours: common practice, no source; used until the book knows
 
 
@@ -36,7 +38,15 @@ def fit_quote_rates(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of:
         visits_per_first=_visits_per_first(history),
         crew_hours_per_day=float(per_day) if per_day else USUAL_CREW_HOURS,
         price_guidance=win_bands(frame(con, "decided_quotes", asked)),
+        openings_done=_openings_done(con, as_of),
     )
+
+
+def _openings_done(con: "duckdb.DuckDBPyConnection", as_of: date) -> OpeningsDone:
+    """The newest finished openings as columns: half the weight of rows."""
+    found = frame(con, "openings_done", {"as_of": as_of, "most": MOST_COMPARED})
+    columns = found.with_columns(hours=found["hours"].round(HOURS_PLACES)).to_dict(as_series=False)
+    return cast(OpeningsDone, columns)
 
 
 def _visits_per_first(history: History) -> float:

@@ -32,7 +32,7 @@ MAX_SIZE_IN, MAX_WALL_IN = 400.0, 36.0  # the records' own limits
 
 @dataclass(frozen=True)
 class AskedOpening:
-    """One opening as asked: canonical values by column (None = not given); ids, crew and start ("", None = not said)."""
+    """One opening as asked: canonical values by column, None = not given; ids, crew, start: "" or None = not said."""
 
     values: Mapping[str, Any]
     opening_id: str = ""

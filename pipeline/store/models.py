@@ -1,8 +1,9 @@
 """Fitted models kept in the book as plain JSON, so that every reader computes the same numbers."""
 
 import json
+from collections.abc import Sequence
 from datetime import date, datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pipeline.store.book import rows
 
@@ -20,3 +21,16 @@ def load_model(con: "duckdb.DuckDBPyConnection", part: str) -> dict[str, Any] | 
     """The newest fitted part of that name, or None when it was never fitted."""
     found = rows(con, "newest_model", {"part": part})
     return json.loads(found[0]["body"]) if found else None
+
+
+class Stored(NamedTuple):
+    """One fitted part, and when it was fitted."""
+
+    body: dict[str, Any]
+    fitted_at: datetime
+
+
+def load_models(con: "duckdb.DuckDBPyConnection", parts: Sequence[str]) -> dict[str, Stored]:
+    """The newest fit of each of these parts that was ever fitted, in one question."""
+    found = rows(con, "newest_models", {"parts": list(parts)})
+    return {row["part"]: Stored(json.loads(row["body"]), row["fitted_at"]) for row in found}

@@ -17,16 +17,19 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
-from tests.runs.fitted_book import fitted_book
+from tests.runs.fitted_book import fitted_book  # noqa: E402  the folder must be on the path first
 
 ROUNDS = 15
 JOBS = 300
-FLOOR = "import duckdb, sys; print(duckdb.connect(sys.argv[1], read_only=True).execute('select count(*) from jobs').fetchall())"
+FLOOR = """
+import duckdb, sys
+print(duckdb.connect(sys.argv[1], read_only=True).execute("select count(*) from jobs").fetchall())
+"""
 COMMAND = "import sys; from pipeline.cli.main import main; main(sys.argv[1:])"
-ONE = (
-    "quote --wall_type poured_concrete --opening_work new_cut --rough_width_in 48 --rough_height_in 48 "
-    "--well_type steel --depth_below_grade_in 60 --soil clay --json"
-).split()
+ONE = [
+    "quote", "--wall_type", "poured_concrete", "--opening_work", "new_cut", "--rough_width_in", "48",
+    "--rough_height_in", "48", "--well_type", "steel", "--depth_below_grade_in", "60", "--soil", "clay", "--json",
+]  # fmt: skip
 AIMS = {"floor": 1.0, "quote": 2.5, "--help": 1.0, "import numpy": None}
 
 

@@ -27,7 +27,8 @@ def form(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
     settings = load_settings(settings_file)
     with open_book(book) as con:
         models: dict[str, Any] = json.loads(json.dumps(models_for_page(con, settings, newest_date(con))))
-    models["similar"]["opening_id"] = [HOSTILE] * len(models["similar"]["opening_id"])
+    done = models["quote"]["openings_done"]
+    done["opening_id"] = [HOSTILE] * len(done["opening_id"])
     body = quote_form(models, ["Crew 1"], "")
     with page_with_scripts(Path(tmp_path_factory.mktemp("page")), models, body=body) as page:
         yield page

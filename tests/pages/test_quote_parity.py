@@ -1,13 +1,12 @@
 """The live form's script against the command: the same fitted parts, the same openings, the same answers.
 
-The firm is the invented one of the sample scenario; the openings are drawn at random, a third of the optional inputs left out.
+The firm is the invented one of the sample scenario; the openings are drawn at random, a third of the optional
+inputs left out.
 """
 
 import json
 import random
-from collections.abc import Iterator
 from datetime import date
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -198,6 +197,8 @@ def test_what_is_known_of_the_estimate_is_the_same(answers):
         assert scripted["hours"]["confidence"] == opening["confidence"]
         assert scripted["hours"]["out_of_range"] == opening["out_of_range"]
         assert scripted["assumed"] == opening["assumed"]
+        alike = [(one["opening_id"], one["hours"]) for one in scripted["similar"]]
+        assert alike == [(one["opening_id"], one["hours"]) for one in opening["similar_hours"]]
         assert [scripted["chances"][cause] for cause in ("leak", "fit", "drainage")] == close(
             [opening["callback"][cause] for cause in ("leak", "fit", "drainage")]
         )

@@ -1,4 +1,4 @@
-"""A book of the invented sample firm with fitted models, for the tests of quotes: records as made, fit without measuring."""
+"""A book of the invented sample firm with fitted models, for the tests of quotes: fitted, but not measured."""
 
 from pathlib import Path
 from typing import Any

@@ -16,11 +16,12 @@ import xlsxwriter
 from pipeline.cli.main import main
 from tests.runs.fitted_book import fitted_book
 
-ONE = (
-    "--wall_type poured_concrete --opening_work new_cut --rough_width_in 48 --rough_height_in 48 --well_type steel "
-    "--wall_thickness_in 8 --depth_below_grade_in 60 --soil clay --dig_method machine --drain gravel_pit"
-).split()
-FILE = """opening_id,job_id,wall_type,opening_work,rough_width_in,Rough height [ft],well_type,depth_below_grade_in,crew,started_on
+WALL = ["--wall_type", "poured_concrete", "--opening_work", "new_cut", "--wall_thickness_in", "8"]
+SIZE = ["--rough_width_in", "48", "--rough_height_in", "48", "--depth_below_grade_in", "60"]
+OUTSIDE = ["--well_type", "steel", "--soil", "clay", "--dig_method", "machine", "--drain", "gravel_pit"]
+ONE = [*WALL, *SIZE, *OUTSIDE]
+HEADINGS = "opening_id,job_id,wall type,opening_work,rough width,Rough height [ft],well_type,depth below grade,crew"
+FILE = f"""{HEADINGS},started_on
 A,J1,poured concrete,new_cut,4',4,steel,60,,
 B,J1,concrete_block,enlarge,42,3.5,none,,Heron,2026-01-10
 ,,brick,replace,36,3,composite,50,,
@@ -35,7 +36,7 @@ def firm(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
 
 @pytest.fixture
 def told(firm: tuple[Path, Path], capsys: pytest.CaptureFixture[str]) -> Any:
-    """What a quote prints: the JSON document with `answer`, the lines with `text`, the sentence of an error with `fault`."""
+    """What a quote prints: `answer` gives the JSON document, `text` the lines, `fault` an error's code and sentence."""
 
     class Told:
         def run(self, words: Sequence[str], settings: Path | None = None) -> tuple[int, str, str]:
@@ -207,7 +208,7 @@ def test_similar_openings_are_in_the_book_with_what_they_took(told, firm):
 
 def test_code_checks_say_pass_fail_or_cannot_tell(told):
     """20 × 41 in clear is 820 sq in: short of the 820.8 of R310.2.1 (2021) when the sill is 50 in deep."""
-    given = "--clear_width_in 20 --clear_height_in 41 --sill_below_grade_in 50".split()
+    given = ["--clear_width_in", "20", "--clear_height_in", "41", "--sill_below_grade_in", "50"]
     checks = {check["rule"]: check for check in told.answer(*ONE, *given)["openings"][0]["egress"]}
     assert checks["clear_area_ft2"]["result"] == "fail" and checks["clear_area_ft2"]["section"] == "R310.2.1"
     assert checks["clear_width_in"]["result"] == "pass"
@@ -217,7 +218,7 @@ def test_code_checks_say_pass_fail_or_cannot_tell(told):
 def test_what_was_not_given_is_assumed_and_said(told):
     """Columns left out stand in `assumed` with the value that was put in for them."""
     needed = (
-        "--wall_type brick --opening_work new_cut --rough_width_in 40 --rough_height_in 40 --well_type none".split()
+        ["--wall_type", "brick", "--opening_work", "new_cut", *SIZE[:4], "--well_type", "none"]
     )
     opening = told.answer(*needed)["openings"][0]
     assert {"soil", "dig_method", "wall_thickness_in", "crew"} <= set(opening["assumed"])
@@ -225,7 +226,7 @@ def test_what_was_not_given_is_assumed_and_said(told):
 
 
 def test_a_saved_quote_is_in_the_book_whole(told, firm):
-    """--save keeps the answer under its quote_id with the date it was made for, and its quantities as the job's standard."""
+    """--save keeps the answer under its quote_id with its date, and its quantities as the job's standard."""
     from pipeline.store.book import open_book
 
     answer = told.answer(*ONE, "--job_id", "next job", "--save")

@@ -8,7 +8,10 @@ import pytest
 
 from pipeline.cli.main import main
 
-ONE = "--wall_type brick --opening_work new_cut --rough_width_in 40 --rough_height_in 40 --well_type none".split()
+ONE = [
+    "--wall_type", "brick", "--opening_work", "new_cut", "--rough_width_in", "40", "--rough_height_in", "40",
+    "--well_type", "none",
+]  # fmt: skip
 SETTINGS = "[firm]\nstandard_hourly_cost = 40\n"
 STARTER = SETTINGS + "[starter_rates]\nexcavation = 1.0\nsetup = 2.0\n"
 
@@ -84,7 +87,7 @@ def test_a_price_without_materials_says_so_in_its_first_line(areaway, tmp_path):
     areaway("fit")
     code, out, _ = areaway("quote", *ONE)
     first = out.splitlines()[0]
-    assert code == 0 and "WITHOUT materials" in first or first.startswith("Price this by hand")
+    assert (code == 0 and "WITHOUT materials" in first) or first.startswith("Price this by hand")
 
 
 def test_no_callback_on_record_is_not_a_chance_of_zero(areaway, tmp_path):
@@ -98,7 +101,7 @@ def test_no_callback_on_record_is_not_a_chance_of_zero(areaway, tmp_path):
 
 @pytest.mark.parametrize("jobs", [0, 1])
 def test_starter_rates_answer_from_no_job_on_and_are_named(areaway, tmp_path, jobs):
-    """With [starter_rates] there is a quote at 0 finished jobs; it says what it leans on and is never sure of itself."""
+    """With [starter_rates] there is a quote at 0 finished jobs; it says what it leans on and is never sure."""
     take_in(areaway, tmp_path, jobs)
     assert areaway("fit", settings=STARTER)[0] == 0
     code, out, _ = areaway("quote", *ONE, "--json", settings=STARTER)

@@ -1,6 +1,5 @@
--- one row per finished opening with hours, newest job first, at most $most; hours; from openings, jobs, labour
+-- one row per finished opening with hours, of the newest $most, later id first; hours, in; from openings, jobs, labour
 -- hours are the opening's own entries and its equal share of the job's shared ones
-create or replace macro openings_with_hours(as_of, most) as table
 with finished as (
     select
         openings.*,
@@ -8,12 +7,12 @@ with finished as (
         count(*) over (partition by openings.job_id) as openings_in_job
     from openings
     join jobs on jobs.job_id = openings.job_id
-    where jobs.completed_on <= as_of
+    where jobs.completed_on <= $as_of
 ),
 own as (
     select job_id, opening_id, sum(hours) as hours
     from labour
-    where worked_on <= as_of
+    where worked_on <= $as_of
     group by job_id, opening_id
 ),
 taken as (
@@ -29,6 +28,21 @@ newest as (
     from taken
     where taken_hours > 0
     order by completed_on desc, opening_id desc
-    limit most
+    limit $most
+),
+told as (
+    select
+        opening_id,
+        completed_on::varchar as completed_on,
+        taken_hours as hours,
+        wall_type,
+        opening_work,
+        coalesce(dig_method, '') as dig_method,
+        well_type,
+        rough_width_in,
+        rough_height_in,
+        depth_below_grade_in
+    from newest
+    order by opening_id desc
 )
-select * from newest
+select * from told

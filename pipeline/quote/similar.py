@@ -1,0 +1,58 @@
+"""Finished openings like the one asked for, with what they took."""
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any, TypedDict
+
+import numpy as np
+
+from schemas.results_quote import SimilarRow
+
+SIMILAR_SHOWN = 5
+MOST_COMPARED = 3000  # newest finished openings that are looked through: a page must hold them too; house rule
+SIZE_APART_IN = 24.0  # as unlike as another wall or another kind of work; house rule
+HALF = 0.5  # another dig or well, or a depth not recorded; house rule
+WHOLE_WORDS, HALF_WORDS = ("wall_type", "opening_work"), ("dig_method", "well_type")
+SIZES = ("rough_width_in", "rough_height_in")
+
+
+class OpeningsDone(TypedDict):
+    """Finished openings as columns, later id first; words "" and sizes None where not recorded. [h, in]"""
+
+    opening_id: list[str]
+    completed_on: list[str]
+    hours: list[float]
+    wall_type: list[str]
+    opening_work: list[str]
+    dig_method: list[str]
+    well_type: list[str]
+    rough_width_in: list[float]
+    rough_height_in: list[float]
+    depth_below_grade_in: list[float | None]
+
+
+def most_similar(done: OpeningsDone, asked: Mapping[str, Any], as_of: date) -> list[SimilarRow]:
+    """The finished openings most like one asked for, likest first.
+
+    in:     openings done; one opening's values (None = not given); openings completed later are left out
+    out:    at most 5, with their hours
+    source: 1 for another wall or kind of work, ½ for another dig or well, 1 for each 24 in of size; house rule
+    """
+    unlike = sum((_differs(done, name, asked) for name in WHOLE_WORDS), start=np.zeros(len(done["opening_id"])))
+    unlike = unlike + sum(HALF * _differs(done, name, asked) for name in HALF_WORDS)
+    unlike = unlike + sum(np.abs(_sizes(done, name) - asked[name]) / SIZE_APART_IN for name in SIZES)
+    depth = asked.get("depth_below_grade_in")
+    apart = np.abs(_sizes(done, "depth_below_grade_in") - (np.nan if depth is None else depth)) / SIZE_APART_IN
+    unlike = unlike + np.where(np.isnan(apart), HALF, apart)
+    known = np.array(done["completed_on"], dtype=str) <= as_of.isoformat()
+    nearest = [at for at in np.argsort(unlike, kind="stable") if known[at]][:SIMILAR_SHOWN]
+    return [SimilarRow(opening_id=done["opening_id"][at], hours=done["hours"][at]) for at in nearest]
+
+
+def _differs(done: Mapping[str, Any], name: str, asked: Mapping[str, Any]) -> np.ndarray:
+    other: np.ndarray = np.array(done[name], dtype=str) != (asked.get(name) or "")
+    return other.astype(float)
+
+
+def _sizes(done: Mapping[str, Any], name: str) -> np.ndarray:
+    return np.array(done[name], dtype=float)
