@@ -29,7 +29,8 @@ class FileRead:
     good:     contract columns, typed (String, Date, Boolean, Float64, Int64), and the PLACE columns
     bad:      the BAD columns; `column` and `value` of the first fault, `reason` tells all faults,
               `raw` is the row's own cells as JSON text: our column -> text as read
-    text:     `_row` and, for every row good or bad, our columns as text as read
+    text:     `_row` and, for every row good or bad, our columns as text as read; where only the heading or the rest
+              of the column told how to read a cell, the text says it itself (127 in a column of cm is `127 cm`)
     not_used: weather elements that have no column of ours
     """
 

@@ -43,6 +43,9 @@ def assembled(source: Source, layout: Layout, raw: RawTable, received: date) -> 
     plans = sorted(layout.plans.items(), key=lambda item: list(kind.columns()).index(item[1].name))
     results = _converted_columns(dict(plans), raw)
     text = pl.DataFrame({plan.name: raw.columns[at].text for at, plan in plans})
+    retold = text.with_columns(
+        result.retold.alias(name) for name, result in results.items() if result.retold is not None
+    )
     values = _values(layout.kind, results, raw.height)
     no_rows = pl.concat([NO_FAULTS, *_rows_that_are_none(layout, raw)])
     whole = pl.concat([raw.faults.join(no_rows, on="_row", how="anti"), no_rows])
@@ -50,11 +53,11 @@ def assembled(source: Source, layout: Layout, raw: RawTable, received: date) -> 
     cells += [*date_faults(layout.kind, values, text, received), model_faults(kind, values, text)]
     faults = _told_once(whole, cells, list(kind.columns()))
     rows = _placed(layout, raw, values, no_rows)
-    place = pl.int_range(raw.height, eager=True).alias("_row")
-    good, bad = _parted(rows, faults, text.insert_column(0, place))
+    retold = retold.insert_column(0, pl.int_range(raw.height, eager=True).alias("_row"))
+    good, bad = _parted(rows, faults, retold)
     return FileRead(
         path=source.path, sheet=source.sheet, kind=layout.kind, content_hash=source.content_hash, rows=raw.height,
-        good=good, bad=bad, text=text,
+        good=good, bad=bad, text=retold,
         warnings=(*_doubts(layout, results, values), *hours_far_above_usual(layout.kind, good)),
         readings=readings_of(list(results.values())), unexpected=layout.unexpected,
     )  # fmt: skip

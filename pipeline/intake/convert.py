@@ -1,5 +1,6 @@
 """A column of texts to a column of values: the whole column by one cast, the rest once per distinct text."""
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -25,6 +26,7 @@ DTYPES: Mapping[str, Any] = {
 NOTHING_TEXTS = sorted(
     {variant for text in words.NOTHING for variant in (text, text.upper(), text.capitalize())} | {"N/a", "n/A"}
 )
+BARE = re.compile(r"[\d\s.,/+()-]+")  # a number without a unit
 LONGEST = 200  # letters of a cell that is to be a number, a date or a word
 SHOWN = 60  # letters of a cell that a reason repeats
 EXAMPLES_KEPT = 3
@@ -50,13 +52,18 @@ class ColumnPlan:
 
 @dataclass(frozen=True)
 class Converted:
-    """A column read: its values, the cells that could not be read, what was decided, doubts and examples."""
+    """A column read: its values, the cells that could not be read, what was decided, doubts and examples.
+
+    retold: the texts as they read the same in any other file: where the column's heading or its other cells
+            decided the reading, the text says it itself; None = all texts do
+    """
 
     values: pl.Series
     faults: pl.DataFrame = field(default_factory=lambda: NO_FAULTS)
     readings: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
     examples: tuple[tuple[str, str], ...] = ()
+    retold: pl.Series | None = None
 
 
 def converted(plan: ColumnPlan, column: RawColumn, *, guarded: bool) -> Converted:
@@ -111,7 +118,11 @@ def _dates(plan: ColumnPlan, column: RawColumn) -> Converted:
     values = read.values if column.dates is None else column.dates.fill_null(read.values)
     told = _Told(plan, {"dmy": "day first", "mdy": "month first", "ymd": "year first"})
     told.decide(order, doubtful=doubtful, demanded=demanded, setting=plan.order, remedy=f'[dates] {plan.name} = "dmy"')
-    return replace(read, values=values.alias(plan.name), readings=told.readings, doubts=told.doubts)
+    unclear = [cell for cell in refused if doubtful and style.order and dates.has_two_readings(cell)]
+    retold = column.text.replace(unclear, [dates.day(cell, style).isoformat() for cell in unclear]) if unclear else None
+    return replace(
+        read, values=values.alias(plan.name), retold=retold, readings=told.readings, doubts=told.doubts
+    )
 
 
 def _numbers(plan: ColumnPlan, column: RawColumn) -> Converted:
@@ -131,7 +142,26 @@ def _numbers(plan: ColumnPlan, column: RawColumn) -> Converted:
         values = values if given is None else given.fill_null(values)
     told = _Told(plan, {",": "decimal comma", ".": "decimal point"})
     told.decide(decimal, doubtful=doubtful, demanded=demanded, setting=plan.decimal, remedy='[numbers] decimal = ","')
-    return _within_storage(plan, column.text, replace(read, values=values, readings=told.readings, doubts=told.doubts))
+    retold = _retold(plan, column.text, answers) if doubtful or plan.unit else None
+    return _within_storage(
+        plan, column.text, replace(read, values=values, retold=retold, readings=told.readings, doubts=told.doubts)
+    )
+
+
+def _retold(plan: ColumnPlan, text: pl.Series, answers: pl.DataFrame) -> pl.Series:
+    """Bare numbers with the unit of their column, numbers with two readings as the one that was taken."""
+    read = answers.filter(pl.col("value").is_not_null()).select("text", "value").iter_rows()
+    unclear = {cell: _plain_number(value) for cell, value in read if "?" in numerals.mark_demanded(cell)}
+    distinct = text.drop_nulls().unique() if plan.unit else ()
+    bare = {cell: f"{cell.strip()} {plan.unit}" for cell in distinct if BARE.fullmatch(cell) and cell.strip(" -")}
+    told = {**bare, **unclear}
+    return text.replace(list(told), list(told.values())) if told else text
+
+
+def _plain_number(value: float) -> str:
+    """A number in digits that read in one way only: 1250, 12.5, 7.1250."""
+    digits = str(int(value)) if value.is_integer() else repr(value)
+    return f"{digits}0" if numerals.mark_demanded(digits) == {"?"} else digits
 
 
 def _possible(plan: ColumnPlan, numbers: pl.Series) -> pl.Series:

@@ -46,6 +46,11 @@ def order_of(texts: Iterable[str]) -> tuple[str | None, bool, dict[str, str]]:
     return next(iter(demanded), MONTHS_FIRST), doubtful, demanded
 
 
+def has_two_readings(text: str) -> bool:
+    """Whether day and month of a text could change places."""
+    return _order_demanded(text) == "?"
+
+
 def _order_demanded(text: str) -> str:
     found = _NUMBERS.fullmatch(tidy(text))
     if found is None:

@@ -13,7 +13,6 @@ from schemas.kinds import KINDS
 
 QUARANTINE_ID = "quarantine_id"
 QUARANTINE_COLUMNS = (QUARANTINE_ID, "source_file", "source_row", "reason")  # stand before ours in a quarantine export
-OTHER_CURRENCY = "other currency"
 _BRACKETED = re.compile(r"(?P<name>.*?)\s*[(\[{](?P<unit>[^)\]}]*)[)\]}]\s*")
 _UNIT_SUFFIX = re.compile(r"(?P<name>.+)_(?P<unit>in|ft|yd|mm|cm|m|f|c|lbft|nm|inlb|h|min)")
 SUFFIXES = ("_in", "_f", "_lbft")  # a heading may leave the unit out
@@ -149,7 +148,7 @@ def plan_of(found: Heading, kind: str, header: str, settings: Settings) -> Colum
 def _unit(found: Heading, value_kind: str, settings: Settings) -> str:
     """The unit word of a column's bare numbers; "" when it is the canonical one."""
     if value_kind == "money":
-        return OTHER_CURRENCY if _names_other_currency(found.unit) else ""
+        return found.unit.strip() if _names_other_currency(found.unit) else ""
     if value_kind not in measures.CANONICAL:
         return ""
     word = settings.units.get(found.column, "")

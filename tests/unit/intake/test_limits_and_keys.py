@@ -144,3 +144,16 @@ def test_setting_rows_aside_keeps_the_count(tmp_path: Path) -> None:
     faults = pl.DataFrame({"_row": [0], "column": ["job_id"], "value": ["A"], "reason": ["no"]})
     moved = set_aside(file, faults)
     assert (moved.good["job_id"].to_list(), moved.bad["_line"].to_list(), moved.rows) == (["C"], [2, 3], 3)
+
+
+def test_a_waiting_row_reads_the_same_when_it_comes_back_in_another_file(tmp_path: Path) -> None:
+    """What the heading or the other cells of its column decided, the text of a waiting row says itself."""
+    text = "job_id;crew;started_on;contract_price;quoted_labour_hours (min);quoted_cost (EUR)\n"
+    text += "A;n;14/3/2025;3,5;90;\nB;;4/3/2025;1,250;90;\nC;n;4/3/2025;2;1:30;7\n"
+    file = read_text(tmp_path, "jobs.csv", text)
+    assert file.bad["raw"].to_list() == [
+        '{"job_id":"B","crew":null,"started_on":"2025-03-04","contract_price":"1.25",'
+        '"quoted_labour_hours":"90 min","quoted_cost":null}',
+        '{"job_id":"C","crew":"n","started_on":"2025-03-04","contract_price":"2",'
+        '"quoted_labour_hours":"1:30","quoted_cost":"7 EUR"}',
+    ]
