@@ -1,7 +1,7 @@
 """`ingest`: files read and checked, then stored in one transaction."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -96,7 +96,7 @@ def _result(
     files: Sequence[FileRead], written: BatchWritten, origins: Mapping[int, int], passed_over: list[str]
 ) -> IngestResult:
     told = [
-        _file_result(file, tally, origins.get(place))
+        _file_result(_with_doubts(file, written.doubts.get(place, ())), tally, origins.get(place))
         for place, (file, tally) in enumerate(zip(files, written.files, strict=True))
     ]
     return IngestResult(
@@ -110,6 +110,10 @@ def _result(
         released=written.released,
         passed_over=passed_over,
     )
+
+
+def _with_doubts(file: FileRead, doubts: Sequence[Notice]) -> FileRead:
+    return replace(file, warnings=(*file.warnings, *doubts))
 
 
 def _file_result(file: FileRead, tally: Mapping[str, int], origin: int | None) -> FileResult:

@@ -16,7 +16,7 @@ from pipeline.store.contents import Repeats
 from pipeline.store.incoming import offer, offer_text, without_copies
 from pipeline.store.steps import ArrowStream
 from pipeline.store.take_in import Counts, take_in
-from schemas.batch import FileRead
+from schemas.batch import FileRead, Notice
 from schemas.kinds import KINDS
 
 if TYPE_CHECKING:
@@ -30,13 +30,14 @@ PLACES = {"new": "accepted", "changed": "updated", "same": "unchanged", "quarant
 class BatchWritten:
     """What a batch did to the book.
 
-    files: per file, in the order given: rows, accepted, updated, unchanged, quarantined
+    files:  per file, in the order given: rows, accepted, updated, unchanged, quarantined
+    doubts: position of a file -> its rows that do not fit with other records, though they went in
     """
 
     batch_id: int
     files: tuple[dict[str, int], ...]
     released: int
-    repeated: frozenset[int]
+    doubts: Mapping[int, Sequence[Notice]]
 
 
 @contextmanager
@@ -78,7 +79,18 @@ def write_batch(
     for place, tally in enumerate(placed):
         con.execute(question("place_file_rows"), {"file_id": first_id + place, **tally})
     _add_batch(con, batch_id, received=received, released=counts[RELEASED])
-    return BatchWritten(batch_id, tuple(placed), counts[RELEASED], frozenset(repeated))
+    con.execute(f"insert into warnings {question('doubtful_rows')}", {"batch_id": batch_id})
+    doubts = {file_id - first_id: told for file_id, told in _doubts(con, batch_id).items() if file_id >= first_id}
+    return BatchWritten(batch_id, tuple(placed), counts[RELEASED], doubts)
+
+
+def _doubts(con: "duckdb.DuckDBPyConnection", batch_id: int) -> dict[int, list[Notice]]:
+    """Rows that went in although they do not fit with other records, by file_id."""
+    doubts: dict[int, list[Notice]] = {}
+    for row in rows(con, "doubtful_rows", {"batch_id": batch_id}):
+        notice = Notice(row["line"], row["column_name"], row["value"], row["sentence"])
+        doubts.setdefault(row["file_id"], []).append(notice)
+    return doubts
 
 
 def _add_batch(con: "duckdb.DuckDBPyConnection", batch_id: int, *, received: date, released: int) -> None:

@@ -1,5 +1,6 @@
 """Writing a batch: what goes in, what waits, what is let in later."""
 
+from datetime import date
 from pathlib import Path
 
 from tests.unit.store.made import all_of, file_read, new_book, take, waiting
@@ -34,3 +35,21 @@ def test_a_job_lets_in_openings_which_let_in_callbacks_which_let_in_their_duplic
         assert waiting(con) == [("callbacks", "C1"), ("callbacks", "C2"), ("openings", "O1")]
         assert take(con, file_read("jobs", [{"job_id": "J1"}])).released == 3
         assert waiting(con) == []
+
+
+def test_a_callback_before_completion_and_hours_after_it_are_kept_with_a_warning(tmp_path: Path) -> None:
+    done, early, late = date(2025, 3, 20), date(2025, 3, 18), date(2025, 4, 2)
+    with new_book(tmp_path) as con:
+        written = take(
+            con,
+            file_read("jobs", [{"job_id": "J1", "completed_on": done}]),
+            file_read("openings", [{"opening_id": "O1"}]),
+            file_read("labour", [{"entry_id": "E1", "worked_on": late}, {"entry_id": "E2", "worked_on": done}]),
+            file_read("callbacks", [{"callback_id": "C1", "reported_on": early, "labour_hours": 2.0}]),
+        )
+        assert waiting(con) == []
+        assert [(place, [notice.line for notice in doubts]) for place, doubts in written.doubts.items()] == [
+            (2, [2]),
+            (3, [2]),
+        ]
+        assert len(all_of(con, "from row_warnings")) == 2

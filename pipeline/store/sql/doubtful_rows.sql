@@ -1,0 +1,42 @@
+-- one row per row of batch $batch_id that went in although it does not fit with other records; from callbacks, labour, openings, jobs
+--
+-- early callback: reported before its job was completed
+-- hours after completion: worked after the job was completed, while a callback of the job with hours or a cost of its own
+-- was reported by then; the same hours may be counted twice
+with early_callbacks as (
+    select
+        callbacks._file_id as file_id, callbacks._line as line, 'reported_on' as column_name,
+        callbacks.reported_on::varchar as value,
+        'reported on ' || callbacks.reported_on || ', before job ' || jobs.job_id || ' was completed on '
+            || jobs.completed_on || '; check the two dates' as sentence
+    from callbacks
+    join openings using (opening_id)
+    join jobs using (job_id)
+    where callbacks._batch_id = $batch_id and callbacks.reported_on < jobs.completed_on
+),
+costed_callbacks as (
+    select openings.job_id, min(callbacks.reported_on) as first_reported_on
+    from callbacks
+    join openings using (opening_id)
+    where callbacks.labour_hours is not null or callbacks.labour_cost is not null
+    group by openings.job_id
+),
+late_hours as (
+    select
+        labour._file_id, labour._line, 'worked_on', labour.worked_on::varchar,
+        'worked on ' || labour.worked_on || ', after job ' || jobs.job_id || ' was completed on ' || jobs.completed_on
+            || ', and a callback of the job has hours of its own; perhaps counted twice'
+    from labour
+    join jobs using (job_id)
+    join costed_callbacks using (job_id)
+    where labour._batch_id = $batch_id
+        and labour.worked_on > jobs.completed_on
+        and labour.worked_on >= costed_callbacks.first_reported_on
+),
+final_step as (
+    from early_callbacks
+    union all
+    from late_hours
+    order by file_id, line
+)
+select * from final_step
