@@ -16,6 +16,7 @@ TOO_FEW = "too few"
 
 
 SHOWN = 5
+EVEN = 0.0005  # prints as 0.0 %
 
 
 def fit(
@@ -91,6 +92,8 @@ def _odd(entries: list[dict[str, Any]]) -> Iterator[str]:
 def _over_under(bias: float | None) -> str:
     if bias is None:
         return TOO_FEW
+    if abs(bias) < EVEN:
+        return "neither too high nor too low"
     return f"{percent(abs(bias), digits=1)} too {'high' if bias > 0 else 'low'}"
 
 

@@ -1,6 +1,6 @@
 """Hours of one phase: rate x (quantity + set-up allowance) x adjustments, fitted on finished openings."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -43,6 +43,7 @@ from pipeline.takeoff.phases import JOB_LEVEL_PHASES
 SETUP_SHARES = (0.0, 0.1, 0.25, 0.5, 1.0, 2.0, 4.0)  # set-up allowance as a share of the typical quantity
 SETUP_PRIOR_CENTRE, SETUP_PRIOR_SD, SETUP_PRIOR_SHIFT = 0.5, 1.5, 0.05
 LEAST_SIZE = 0.02  # of the typical quantity, where there is no set-up allowance
+CHOOSING = Beliefs(noise_sd=0.3, noise_rows=2.0, tolerance=1e-2)  # the same, only nearly converged
 BELIEFS = Beliefs(noise_sd=0.3, noise_rows=2.0)  # of a phase's log hours
 SHARED_NOISE = 0.5  # how much the openings of a job share their noise
 ROWS_TO_CHOOSE_BY = 2000  # enough to choose the allowance; keeps a large book fast
@@ -208,14 +209,30 @@ def _choose_setup_share(rows: _Rows, columns: list[Column]) -> float:
     part = np.arange(0, len(used), step)
     X = _matrix(rows, columns, 1.0, used[part])
     with_size = [j for j, column in enumerate(columns) if column.number == SLOPE]
-    scores = {}
-    for share in _allowed_shares(rows.quantity[rows.use]):
+
+    def score(share: float) -> float:
         size = relative_size(rows.quantity[used[part]], rows.typical_quantity, share)
         for j in with_size:
             X[:, j] = size * _counts(columns[j], rows.features, used[part])
-        fit = fit_pooled(design_of(columns, X), rows.y[part], rows.w0[part], BELIEFS)
-        scores[share] = fit.evidence * step + _setup_prior(share)
-    return max(scores, key=lambda share: scores[share])
+        fit = fit_pooled(design_of(columns, X), rows.y[part], rows.w0[part], CHOOSING)
+        return fit.evidence * step + _setup_prior(share)
+
+    return _climb(_allowed_shares(rows.quantity[rows.use]), score)
+
+
+def _climb(shares: tuple[float, ...], score: Callable[[float], float]) -> float:
+    """The best of ordered shares whose score rises to one top: uphill from the usual one."""
+    scores: dict[int, float] = {}
+
+    def at(place: int) -> float:
+        if place not in scores:
+            scores[place] = score(shares[place]) if 0 <= place < len(shares) else -np.inf
+        return scores[place]
+
+    place = shares.index(SETUP_PRIOR_CENTRE)
+    while max(at(place - 1), at(place + 1)) > at(place):
+        place += 1 if at(place + 1) >= at(place - 1) else -1
+    return shares[place]
 
 
 def _counts(column: Column, features: Features, index: NDArray[np.int64]) -> Numbers | float:

@@ -38,6 +38,14 @@ ROUGH_QUANTITIES = {
     "cleanup": 9.0,
     "travel": 1.0,
 }
+# Log of a wall's hours per unit against the middle of walls: hollow block and wood cut faster, rubble slower.
+# Common practice, no source; a firm's own few jobs outweigh them.
+ROUGH_WALLS = {
+    ("wall_cutting", "concrete_block"): -0.25,
+    ("wall_cutting", "stone"): 0.35,
+    ("wall_cutting", "wood_foundation"): -0.7,
+    ("frame_setting", "stone"): 0.25,
+}
 # The word whose levels may have a rate of their own: "excavation.hand", "wall_cutting.brick" ...
 WORD_OF_PHASE = {
     "excavation": "dig_method",
@@ -94,7 +102,7 @@ def rate_columns(phase: str, typical_quantity: float, rates: Mapping[str, float]
 
 
 def lean_on(columns: list[Column], phase: str, rates: Mapping[str, float]) -> list[Column]:
-    """The columns with the user's rates as their prior means; the spread of such a group is STARTER_SD."""
+    """The columns with their prior means: the user's rates, then with spread STARTER_SD, else rough ones of walls."""
     base, _ = usual_rate(phase, rates)
     priors = {}
     for column in columns:
@@ -103,9 +111,16 @@ def lean_on(columns: list[Column], phase: str, rates: Mapping[str, float]) -> li
             priors[column] = prior
     groups = {column.group for column in priors}
     return [
-        replace(column, prior=priors.get(column, 0.0), sd0=STARTER_SD) if column.group in groups else column
+        replace(column, prior=priors.get(column, 0.0), sd0=STARTER_SD)
+        if column.group in groups
+        else replace(column, prior=_rough(column, phase))
         for column in columns
     ]
+
+
+def _rough(column: Column, phase: str) -> float:
+    of_wall = column.word == "wall_type" and column.number == "one"
+    return ROUGH_WALLS.get((phase, column.level), 0.0) if of_wall else 0.0
 
 
 def _prior(column: Column, phase: str, rates: Mapping[str, float], base: float) -> float | None:

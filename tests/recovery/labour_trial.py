@@ -93,12 +93,18 @@ def _sums(firm: Firm, stock: Stock, past: int, answer: Any) -> dict[str, float]:
     world = firm.extra["world"]
     new = world["job"] >= past
     by_id = {row["opening_id"]: row for row in answer["openings"]}
-    order = firm.openings["opening_id"].to_numpy()[new]
+    everyone = firm.openings["opening_id"].to_numpy()[new]
+    answered = np.array([by_id[each]["confidence"] != "outside_experience" for each in everyone])
+    rivals = {name: hours[answered] for name, hours in _rivals(firm, past, new).items()}
+    refused = float((~answered).sum())
+    new = new.copy()
+    new[new] = answered  # an opening outside experience gets no estimate to stand by
+    order = everyone[answered]
     said = {name: np.array([by_id[each]["labour_hours"][name] for each in order]) for name in BOUNDS}
     actual, truth, sd = firm.clean_total[new], firm.truth_median[new], firm.truth_sd[new]
     rare = np.isin(np.asarray(world["wall_type"])[new], RARE)
-    predicted = {"ours": said["p50"], "oracle": truth, **_rivals(firm, past, new)}
-    sums: dict[str, float] = {"n": float(len(actual)), "rare_n": float(rare.sum())}
+    predicted = {"ours": said["p50"], "oracle": truth, **rivals}
+    sums = {"n": float(len(actual)), "rare_n": float(rare.sum()), "refused": refused, "asked": float(len(everyone))}
     for name, hours in predicted.items():
         squares = np.log(actual / hours) ** 2
         sums |= {f"square_{name}": float(squares.sum()), f"rare_square_{name}": float(squares[rare].sum())}

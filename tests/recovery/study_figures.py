@@ -22,6 +22,7 @@ RARE_80 = {60: 0.70, 150: 0.72, 400: 0.75, 1500: 0.75, 10_000: 0.77}
 OTHER_PHYSICS = {60: 1.21, 150: 1.17, 400: 1.07, 1500: 1.03, 10_000: 1.016}
 EXCESS_AFTER_A_CHANGE = {400: 0.045, 1500: 0.032}
 MATERIAL_ERROR = {60: 1.08, 150: 1.08, 400: 1.03, 1500: 1.03, 10_000: 1.03}
+MOST_REFUSED = 0.08  # half of the rarer walls and some odd sizes at 60 jobs; our own limit
 EVER = float("inf")
 
 
@@ -87,6 +88,8 @@ def labour_figures(jobs: int, rows: Rows, *, other: bool = False) -> list[Figure
     if not other:
         hold = _ratio("rare_inside_80", "rare_n")
         found.append(_figure("rare walls: 80 % ranges hold", jobs, rows, hold, (RARE_80.get(jobs, 0), EVER)))
+    refused = _ratio("refused", "asked")
+    found.append(_figure("openings refused as outside experience", jobs, rows, refused, (-EVER, MOST_REFUSED)))
     found.append(_figure("answers not finite, ordered or adding up", jobs, rows, _ratio("broken", "n"), (-EVER, 0.0)))
     return found
 

@@ -57,7 +57,8 @@ def main(arguments: list[str]) -> None:
     plan, other = asked or PLAN, asked or OTHER_PHYSICS_PLAN
     shift = {jobs: seeds for jobs, seeds in (asked or SHIFT_PLAN).items() if jobs in SHIFT_PLAN}
     print("## Hours and materials\n")
-    print("A row is met when its target lies within mean ± 2 se, or the mean is better than it.\n")
+    print("A row is met when its target lies within mean ± 2 se, or the mean is better. Errors and coverage are")
+    print("of the openings that get an estimate; those refused as outside the firm's experience are counted apart.\n")
     ordinary = measured(trials(plan, seed=FIRST_SEED))
     print(table([figure for jobs, rows in ordinary.items() for figure in labour_figures(jobs, rows)]), "\n")
     print("### Materials\n")
