@@ -81,6 +81,7 @@ def job_lines(job: "OneJob") -> Iterator[str]:
     yield from _differences(job)
     yield from _bridge(job)
     yield from _where_hours_went(job)
+    yield from _what_was_bought(job)
     yield from _lines(job)
 
 
@@ -147,6 +148,24 @@ def _where_hours_went(job: "OneJob") -> Iterator[str]:
             for line in job["phases"]
         ],
     )
+
+
+def _what_was_bought(job: "OneJob") -> Iterator[str]:
+    yield ""
+    yield "What was bought (price and use against the standard, plus = cost more):"
+    yield from table(
+        ["item", "quantity", "standard", "unit", "cost", "price", "use"],
+        [
+            [
+                line["item"].replace("_", " "), f"{line['quantity']:,.1f}",
+                None if line["standard_quantity"] is None else f"{line['standard_quantity']:,.1f}", line["unit"],
+                usd(line["cost"]), plus(line["price_variance"]), plus(line["usage_variance"]),
+            ]
+            for line in job["items"]
+        ],
+    )  # fmt: skip
+    for other in job["other_costs"]:
+        yield f"Other cost, {other['category']}: {usd(other['amount'], cents=True)}"
 
 
 def _lines(job: "OneJob") -> Iterator[str]:

@@ -36,6 +36,7 @@ class MonthFacts:
     explaining: Sequence[JobThatExplains]
     bias: Sequence[QuoteBias]
     bias_by_wall: Sequence[tuple[str, QuoteBias]]
+    against_model: QuoteBias | None
     wages: PriceChange
     materials: PriceChange
     callbacks: Mapping[str, Any]
@@ -50,8 +51,10 @@ def sentences(facts: MonthFacts) -> list[Sentence]:
     """The month told from result to prices; topics that the records cannot carry are left out."""
     if not facts.month["jobs"]:
         return [_nothing(facts), *facts.reserve, *facts.doubts]
-    told = (_result, _margin, _hours, _wages, _materials, _explaining, _callbacks, _quotes, _walls, _target, _open)
-    return [*(sentence for tell in told for sentence in tell(facts)), *facts.reserve, *facts.doubts]
+    what_changed = (_result, _margin, _hours, _model, _wages, _materials, _explaining, _callbacks)
+    what_it_means = (_quotes, _walls, _target, _open)
+    told = [sentence for tell in (*what_changed, *what_it_means) for sentence in tell(facts)]
+    return [*told, *facts.reserve, *facts.doubts]
 
 
 def say(topic: str, text: str, **numbers: float | int | str | Decimal | None) -> Sentence:
@@ -133,6 +136,25 @@ def _hours(facts: MonthFacts) -> Iterator[Sentence]:
         quoted_hours=quoted,
         actual_hours=row["hours_of_quoted_jobs"],
         labour_efficiency_variance=row["labour_efficiency_variance"],
+    )
+
+
+def _model(facts: MonthFacts) -> Iterator[Sentence]:
+    """Hours beside those the hours model expects of such openings; it may have learned from these very jobs."""
+    bias = facts.against_model
+    if bias is None or bias["bias"] is None:
+        return
+    took = f"{hours_text(bias['actual'])} where the hours model expects {hours_text(bias['quoted'])} for such openings"
+    judged = f"{share(abs(bias['bias']))} {_more(bias['bias'])}" if _stands(bias) else "no more apart than usual"
+    yield say(
+        "hours against the model",
+        f"{several(bias['jobs'], 'job')} took {took}: {judged}.",
+        jobs=bias["jobs"],
+        expected_hours=bias["quoted"],
+        actual_hours=bias["actual"],
+        bias=bias["bias"],
+        low=bias["low"],
+        high=bias["high"],
     )
 
 

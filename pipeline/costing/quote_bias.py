@@ -23,6 +23,21 @@ def quote_biases(measures: Sequence[Mapping[str, Any]]) -> list[QuoteBias]:
     return [_bias(sums) for sums in measures]
 
 
+def bias_of_pairs(measure: str, pairs: Sequence[tuple[float, float]]) -> QuoteBias:
+    """The same for jobs given one by one, as expected and actual, such as the hours of a model."""
+    return _bias(
+        {
+            "measure": measure,
+            "jobs": len(pairs),
+            "quoted": sum(expected for expected, _ in pairs),
+            "actual": sum(actual for _, actual in pairs),
+            "quoted_squared": sum(expected**2 for expected, _ in pairs),
+            "actual_squared": sum(actual**2 for _, actual in pairs),
+            "product": sum(expected * actual for expected, actual in pairs),
+        }
+    )
+
+
 def _bias(sums: Mapping[str, Any]) -> QuoteBias:
     jobs, quoted, actual = int(sums["jobs"]), float(sums["quoted"]), float(sums["actual"])
     bias = low = high = correction = None

@@ -12,7 +12,9 @@ from pipeline.costing.explain_month import Usual, jobs_that_explain
 from pipeline.costing.figures import dollars, several
 from pipeline.costing.month_words import MonthFacts, say, sentences
 from pipeline.costing.price_index import price_change
+from pipeline.costing.quote_bias import bias_of_pairs
 from pipeline.errors import InputError, NotEnoughRecords
+from pipeline.runs.expected_hours import expected_hours
 from pipeline.runs.jobs import OVERHEAD, job_rows, list_of_jobs
 from pipeline.runs.margins import ALL_JOBS, HOURS, bias_of_quotes, doubts, grouped
 from pipeline.runs.spans import Span, days_of, month_span, trailing_year, year_before
@@ -114,6 +116,7 @@ def _facts(
         ),
         bias=_hours(bias_of_quotes(con, year)),
         bias_by_wall=_bias_by_wall(con, year),
+        against_model=_against_model(con, [listed[at] for at in completed]),
         wages=wages,
         materials=materials,
         callbacks=_callbacks(con, asked),
@@ -141,6 +144,20 @@ def _reserve(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: date) 
         f"({dollars(low)} to {dollars(high)} in 8 of 10 cases)."
     )
     return [say("reserve", text, expected_cost=cost, low_80=low, high_80=high)]
+
+
+def _against_model(con: "duckdb.DuckDBPyConnection", completed: Sequence[Mapping[str, Any]]) -> QuoteBias | None:
+    """Hours of the month's jobs beside what the fitted model expects of their openings; None without a model."""
+    with_hours = [job for job in completed if job["has_labour"]]
+    expected = expected_hours(con, [job["job_id"] for job in with_hours])
+    if not expected:
+        return None
+    pairs = [
+        (sum(expected[job["job_id"]].values()), float(job["actual_hours"]))
+        for job in with_hours
+        if job["job_id"] in expected
+    ]
+    return bias_of_pairs(HOURS, pairs)
 
 
 def _usual_margin(before: MarginRow, month: MarginRow) -> Decimal:

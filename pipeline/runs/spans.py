@@ -14,6 +14,10 @@ class Span:
     first_day: date | None = None
     last_day: date | None = None
 
+    def __post_init__(self) -> None:
+        if self.first_day and self.last_day and self.first_day > self.last_day:
+            raise WrongUsage(f"the days run from {self.first_day} to {self.last_day}; the first must come first")
+
 
 EVER = Span()
 

@@ -102,6 +102,7 @@ def test_a_month_as_a_page_has_its_sentences_and_fetches_nothing(book, capsys, t
         (("margins", "--by", "moon"), 2, "it must be one of month, wall_type, crew"),
         (("margins", "--month", "2026-13"), 2, "it must be written as 2026-03"),
         (("margins", "--month", "2026-01", "--from", "2026-01-01"), 2, "give the month or the days"),
+        (("margins", "--from", "2026-02-01", "--to", "2026-01-01"), 2, "the first must come first"),
         (("margins", "--as-of", "yesterday"), 2, "it must be a date"),
         (("jobs", "99"), 3, "there is no job '99'"),
         (("jobs", "01", "--open"), 2, "leave one of the two out"),
