@@ -28,6 +28,7 @@ READINGS = {
 UNITS = {"_lbft": " lbft", "_in": " in", "_f": " °F"}
 SELDOM = 0.5  # house rule: below half of the openings a reading is too seldom recorded
 UNEVEN = 0.2  # house rule: crews whose cards differ by more than 20 points in what they record
+PROTECTIVE_P = 0.999  # house rule: so few callbacks with a fault are a question about the records
 LARGEST_RATIO_SHOWN = 20.0  # house rule: above it a range says "more than"
 
 
@@ -59,6 +60,11 @@ def _body(finding: Finding) -> str:
         )
     if not finding.enough_data:
         return f"Openings where {what}, and {came_back}: not enough data yet."
+    if finding.p >= PROTECTIVE_P:
+        return (
+            f"Openings where {what} came back for {came_back} less often than expected. A fault protects nobody: "
+            "ask whether it is recorded alike on good days and bad."
+        )
     return f"Openings where {what}, and {came_back}: too early to tell. {_smallest(finding)}"
 
 

@@ -30,9 +30,14 @@ def test_a_proxy_names_what_it_stands_in_for():
 
 
 def test_an_unflagged_pattern_says_what_would_have_shown():
-    text = sentence(replace(FOUND, flagged=False, level="too_early"))
+    text = sentence(replace(FOUND, flagged=False, level="too_early", p=0.2))
     assert "too early to tell" in text
     assert "smaller than 2.9 times" in text
+
+
+def test_a_fault_that_seems_to_protect_is_a_question_about_the_records():
+    text = sentence(replace(FOUND, flagged=False, level="too_early", p=0.9995))
+    assert "recorded alike on good days and bad" in text
 
 
 def test_too_little_data_says_so():
