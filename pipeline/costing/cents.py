@@ -120,12 +120,12 @@ def _nearest(part: Floats, subtotals: Sequence[int]) -> Bits:
 
 def _meet_totals(raised: Bits, part: Floats, subtotals: Sequence[int], wanted: Bits) -> None:
     """Move single cents of single columns, the least harmful first, until each column adds up to its total."""
+    rows = raised[:-1]
     for column, target in enumerate(wanted):
-        missing = int(target - raised[:-1, column].sum())
-        step = 1 if missing > 0 else -1
-        for _ in range(abs(missing)):
-            moved = raised[:-1].copy()
-            moved[:, column] += step
-            harm = _misfit(moved, part[:-1], subtotals) - _misfit(raised[:-1], part[:-1], subtotals)
-            possible = (moved[:, column] >= 0) & (moved[:, column] <= (part[:-1, column] > 0))
-            raised[int(np.argmin(np.where(possible, harm, np.inf))), column] += step
+        missing = int(target - rows[:, column].sum())
+        moved = rows.copy()
+        moved[:, column] += 1 if missing > 0 else -1
+        harm = _misfit(moved, part[:-1], subtotals) - _misfit(rows, part[:-1], subtotals)
+        possible = (moved[:, column] >= 0) & (moved[:, column] <= (part[:-1, column] > 0))
+        least_harmful = np.argsort(np.where(possible, harm, np.inf), kind="stable")[: abs(missing)]
+        rows[least_harmful] = moved[least_harmful]
