@@ -47,8 +47,8 @@ def likely_causes(leads: Sequence[Lead], complaint: str) -> list[dict[str, Any]]
         {"pattern": lead.pattern, "share": (1 - unexplained) * lead.effect / total, "why": _why(lead, complaint)}
         for lead in sorted(raising, key=lambda lead: -lead.effect)
     ]
-    rest = {"pattern": NOTHING_RECORDED, "share": 1 - sum(row["share"] for row in rows), "why": _rest_why(complaint)}
-    return [*rows, rest]
+    share = 1 - sum(row["share"] for row in rows)
+    return [*rows, {"pattern": NOTHING_RECORDED, "share": share, "why": _rest_why(complaint, alone=not rows)}]
 
 
 def _why(lead: Lead, complaint: str) -> str:
@@ -59,7 +59,9 @@ def _why(lead: Lead, complaint: str) -> str:
     )
 
 
-def _rest_why(complaint: str) -> str:
+def _rest_why(complaint: str, *, alone: bool) -> str:
+    if alone:
+        return f"no finding recorded here is known to bring {complaint} callbacks yet"
     return f"{complaint} callbacks among similar openings without any of these findings"
 
 

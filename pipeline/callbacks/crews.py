@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.callbacks.funnel import ACT_PROBABILITY, WATCH_PROBABILITY, chance_of_as_many, poisson_limit
 from pipeline.callbacks.hazard import clock, fit_hazard
 from pipeline.callbacks.history import COMPLAINTS, History
 from pipeline.callbacks.shrinkage import fitted_pull, shrunk_limits, shrunk_ratio
@@ -20,6 +19,8 @@ NOT_THE_CREWS_CHOICE = ("wall_type", "soil", "drain", "weather_station")  # simu
 DEPTH_BANDS_IN = (36.0, 48.0, 60.0)  # house rule
 EFFECT_SPREAD = 0.5  # log rate: prior sd of every effect; simulation study, fresh seeds
 FEWEST_EVENTS = 5  # of a complaint; below, every opening has the same rate
+WATCH_PROBABILITY = 0.975  # upper 95 % funnel limit (Spiegelhalter 2005, from memory)
+ACT_PROBABILITY = 0.999  # upper 99.8 % funnel limit (same)
 LEAST_EXPECTED = 5.0  # callbacks; below, no crew is named; simulation study
 RANGE = 0.95
 
@@ -87,6 +88,29 @@ def levels_of(observed: Array, expected: Array) -> list[str | None]:
         watch, act = (poisson_limit(np.array([due]), p)[0] for p in (WATCH_PROBABILITY, ACT_PROBABILITY))
         levels.append("act" if seen / due > act else "watch" if seen / due > watch else None)
     return levels
+
+
+def poisson_limit(expected: Array, probability: float) -> Array:
+    """Ratio of observed to expected that an ordinary group stays under with this probability; never below 0.
+
+    in:     expected counts over 0
+    source: interpolated exact Poisson quantile (Spiegelhalter 2005, appendix, from memory)
+    """
+    from scipy.special import pdtr, pdtrik
+
+    quantile = np.ceil(np.maximum(pdtrik(probability, expected), 0.0))
+    below = np.where(quantile > 0, pdtr(np.maximum(quantile - 1, 0.0), expected), 0.0)
+    upto = pdtr(quantile, expected)
+    excess = (upto - probability) / (upto - below)
+    limit: Array = np.maximum((quantile - excess) / expected, 0.0)
+    return limit
+
+
+def chance_of_as_many(observed: Array, expected: Array) -> Array:
+    """Probability that a Poisson count with this expectation is at least as high as observed. [0–1]"""
+    from scipy.special import pdtrc
+
+    return np.where(observed > 0, pdtrc(np.maximum(observed - 1, 0.0), expected), 1.0)
 
 
 def _by_crew(openings: "pl.DataFrame", history: History, crew: NDArray[np.intp], crews: int) -> tuple[Array, Array]:

@@ -130,6 +130,8 @@ def case_lines(case: "CaseFile") -> Iterator[str]:
     yield ""
     yield "Weather:"
     yield from (_weather_line(row) for row in case["weather"])
+    if not case["weather"]:
+        yield "  no setting day and no call to look up"
     yield ""
     yield "Findings present:"
     yield from (f"  {row['text']}" for row in case["patterns_present"])

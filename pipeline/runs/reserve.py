@@ -57,8 +57,8 @@ def reserve_of(history: History, as_of: date) -> Reserve:
     model = fitted_model(history)
     if model is None:
         raise NotEnoughRecords(
-            f"no reserve yet: {int(history.costed.sum())} callbacks with a cost in the book, "
-            f"at least {FEWEST_COSTED} are needed"
+            f"no reserve yet: {int((history.gross_cost[history.costed] > 0).sum())} callbacks with a cost over 0 "
+            f"at finished openings in the book, at least {FEWEST_COSTED} are needed"
         )
     ahead = remaining(history, model)
     waiting, waiting_cost = reported_not_costed(history, model.severity)

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from pipeline.callbacks.case_file import Lead, likely_causes
 from pipeline.callbacks.chain_ladder import chain_ladder
+from pipeline.callbacks.crews import chance_of_as_many, poisson_limit
 from pipeline.callbacks.cusum import cusum_high
-from pipeline.callbacks.funnel import chance_of_as_many, poisson_limit
 from pipeline.callbacks.history import COMPLAINTS, as_known_on
 from pipeline.callbacks.mcf import mean_cumulative
 from pipeline.callbacks.reserve import fitted_model, remaining

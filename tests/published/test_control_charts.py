@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from scipy.special import ndtr
 
+from pipeline.callbacks.crews import poisson_limit
 from pipeline.callbacks.cusum import average_run_length, cusum_high
-from pipeline.callbacks.funnel import poisson_limit
 from pipeline.callbacks.watching import laney_ratio, u_chart
 
 # Montgomery, Introduction to Statistical Quality Control, 2nd ed.: nonconformities on 26 circuit boards

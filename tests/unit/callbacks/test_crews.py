@@ -6,8 +6,7 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.callbacks.crews import crew_lines, first_visit, levels_of
-from pipeline.callbacks.funnel import chance_of_as_many
+from pipeline.callbacks.crews import chance_of_as_many, crew_lines, first_visit, levels_of
 from tests.unit.callbacks.build_history import history
 
 

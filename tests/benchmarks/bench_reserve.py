@@ -1,6 +1,6 @@
 """How long the reserve and the crews take beside the plainest sum that could stand for a reserve, in the same run.
 
-    python tests/benchmarks/reserve.py [--openings 4000 20000] [--rounds 5] [--readme]
+    python tests/benchmarks/bench_reserve.py [--openings 4000 20000] [--rounds 5] [--readme]
 
 Invented firms in memory; cases of one size take turns in one process; medians of wall time, imports apart. Floor:
 callbacks per opening-year × years left × mean cost, in polars on the same frames, no age, no range, no roll-forward.
