@@ -71,11 +71,11 @@ def _facts(opening: Mapping[str, Any]) -> str:
 
 def _list_of(title: str, facts: Mapping[str, Any]) -> str:
     said = [
-        f"{reading(name)}: {_value(name, value)}"
+        f"<div><dt>{esc(reading(name))}</dt><dd>{esc(_value(name, value))}</dd></div>"
         for name, value in facts.items()
         if value not in (None, "", []) and name not in NEVER_SHOWN and not isinstance(value, (dict, list))
     ]
-    return f'<h3 class="small">{esc(title)}</h3><p>{esc("; ".join(said))}.</p>' if said else ""
+    return f'<h3 class="small">{esc(title)}</h3><dl class="facts">{"".join(said)}</dl>' if said else ""
 
 
 def _value(name: str, value: object) -> str:
@@ -128,8 +128,8 @@ def _cost(case: Mapping[str, Any]) -> str:
         for name, value in (case.get("cost") or {}).items()
         if isinstance(value, (int, float)) and not isinstance(value, bool)
     }
-    if not amounts:
-        return ""
+    if not any(amounts.values()):
+        return paragraph("Not costed yet.", "note") if case.get("callback") else ""
     said = [
         f"{plain(name)} {number(value) + ' h' if 'hours' in name else usd(value)}" for name, value in amounts.items()
     ]

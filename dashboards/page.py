@@ -100,16 +100,19 @@ def _style(assets: Assets) -> str:
 
 
 def wanted(page: Page, assets: Assets) -> list[Script]:
-    """The scripts a page runs, the drawing library first."""
+    """The scripts a page runs; the large drawing library last, so that words and figures come first."""
     drawing = [assets.drawing] if page.draws else []
-    return drawing + [script for script in assets.scripts if script.file in page.scripts]
+    return [script for script in assets.scripts if script.file in page.scripts] + drawing
 
 
 def _scripts(page: Page, assets: Assets) -> str:
     scripts = wanted(page, assets)
     if assets.single_file:
         return "".join(f"<script>{script.text}</script>" for script in scripts)
-    return "".join(f'<script defer src="{script.file}"></script>' for script in scripts)
+    return "".join(
+        f'<script {"async" if script is assets.drawing else "defer"} src="{script.file}"></script>'
+        for script in scripts
+    )
 
 
 def policy(page: Page, assets: Assets) -> str:

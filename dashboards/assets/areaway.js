@@ -125,5 +125,5 @@ addEventListener("afterprint", () => {
   document.documentElement.classList.remove("paper");
   redraw();
 });
-if (typeof Plotly !== "undefined") drawAll();
+addEventListener("load", () => typeof Plotly !== "undefined" && drawAll());
 if (location.hash) reveal();

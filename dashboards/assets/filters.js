@@ -114,6 +114,7 @@
   form.addEventListener("reset", () => setTimeout(update, 0));
   form.addEventListener("submit", (event) => event.preventDefault());
   const redraw = () => drawPeriods(chosenRows());
+  addEventListener("load", redraw);
   addEventListener("beforeprint", redraw);
   addEventListener("afterprint", redraw);
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", redraw);

@@ -5,6 +5,8 @@ from datetime import date
 from pathlib import Path
 from typing import Any, TypedDict
 
+from dashboards.parts import claim
+from dashboards.words import sentence_case
 from pipeline.errors import InputError
 from pipeline.runs.dashboards import write_pages
 from pipeline.runs.fit import fit_
@@ -100,16 +102,12 @@ def _hours(fit: Any) -> Iterator[str]:
         f"Hours of {labour['holdout_openings']} recent openings, kept back as a test, were estimated within "
         f"{100 * labour['median_ape']:.0f} % in half of the cases."
     )
-    yield from labour["changes"]
+    yield from (f"{sentence_case(change)}." for change in labour["changes"])
 
 
 def _callbacks(patterns: Any, reserve: Any) -> Iterator[str]:
     flagged = [] if isinstance(patterns, str) else [row for row in patterns["patterns"] if row["flagged"]]
-    for row in flagged[:PATTERNS_SAID]:
-        yield (
-            f"{row['cause'].capitalize()} callbacks came {row['hazard_ratio']:.1f} times as often "
-            f"({row['low']:.1f} to {row['high']:.1f}) with: {row['pattern'].replace('_', ' ')}."
-        )
+    yield from (said for row in flagged[:PATTERNS_SAID] if (said := claim(row)))
     if not isinstance(reserve, str):
         yield (
             f"Callbacks still to come on finished work: about ${reserve['expected_cost']:,.0f} "
