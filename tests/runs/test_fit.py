@@ -1,6 +1,8 @@
 """`areaway fit` on a small book: what it stores, what it says, what it needs."""
 
 import json
+import subprocess
+import sys
 from datetime import date
 
 import pytest
@@ -55,6 +57,21 @@ def test_the_words_name_error_ranges_and_the_firms_own_quotes(fitted):
     said = "\n".join(lines(fitted[2]))
     for words in ("had not seen", "half of them within", "plain average", "Your own quoted hours", "Materials:"):
         assert words in said, words
+
+
+def test_a_plain_average_that_does_as_well_is_said(fitted):
+    labour = fitted[2]["labour"]
+    as_good = {**labour, "yardsticks": [{**row, "beaten": False} for row in labour["yardsticks"]]}
+    said = "\n".join(lines({**fitted[2], "labour": as_good}))
+    assert said.count("A plain average does as well on this book") == 2
+    assert "Better than" not in said
+
+
+def test_a_quote_reads_the_model_without_heavy_libraries():
+    """Prediction needs numpy alone: importing it brings in neither frames nor scipy nor charts."""
+    code = "import sys, pipeline.estimators.predict, pipeline.estimators.materials, pipeline.estimators.job_total\n"
+    code += "print(sorted({'polars', 'scipy', 'pandera', 'plotly'} & set(sys.modules)))"
+    assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout == "[]\n"
 
 
 def test_the_same_book_gives_the_same_fit(fitted):
