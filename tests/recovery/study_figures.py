@@ -47,7 +47,9 @@ class Figure:
 
     @property
     def verdict(self) -> str:
-        """Met when the range is reached within two standard errors."""
+        """Met when the range is reached within two standard errors; one seed has none and proves nothing."""
+        if self.seeds == 1:
+            return "one seed"
         return "yes" if self.low - self.two_se <= self.mean <= self.high + self.two_se else "NO"
 
 
