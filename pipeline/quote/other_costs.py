@@ -13,6 +13,8 @@ Numbers = NDArray[np.float64]
 KIND_PULL = 5.0  # jobs' worth of pull of each kind of work to the rate of all jobs; house rule
 FEWEST_JOBS = 3
 LEAST_VARIATION = 0.05  # of a job's cost about its expectation, so that a range never closes; house rule
+WINSOR_SD, LEAST_LOG_SD = 3.5, 0.3  # an amount beyond this many sds of the log is mis-keyed; house rule
+MAD_TO_SD = 1.4826  # of a normal
 MIXED = "mixed"
 Z_80 = 1.2815515655446004  # 90 % quantile of a standard normal: half width of an 80 % range
 
@@ -57,7 +59,8 @@ def fit_other_costs(paid: "pl.DataFrame") -> OtherCostRates:
 
 
 def _rate(rows: "pl.DataFrame") -> CategoryRate:
-    amount, openings = rows["amount"].to_numpy().astype(float), rows["openings"].to_numpy().astype(float)
+    amount = _held_to_reason(rows["amount"].to_numpy().astype(float))
+    openings = rows["openings"].to_numpy().astype(float)
     per_job, per_opening = _base_and_slope(openings, amount)
     plain = per_job + per_opening * openings
     kinds = _kind_ratios(rows["work"].to_list(), amount, plain)
@@ -65,6 +68,17 @@ def _rate(rows: "pl.DataFrame") -> CategoryRate:
     return CategoryRate(
         per_job=per_job, per_opening=per_opening, kinds=kinds, variation=_variation(amount, expected), jobs=rows.height
     )
+
+
+def _held_to_reason(amount: Numbers) -> Numbers:
+    """Amounts cut to what such payments can be: a slipped decimal point must not set the rate."""
+    logs = np.log(amount[amount > 0])
+    if len(logs) < FEWEST_JOBS:
+        return amount
+    middle = float(np.sort(logs)[len(logs) // 2])
+    away = np.sort(np.abs(logs - middle))
+    sd = max(MAD_TO_SD * float(away[len(away) // 2]), LEAST_LOG_SD)
+    return np.minimum(amount, np.exp(middle + WINSOR_SD * sd))
 
 
 def _base_and_slope(openings: Numbers, amount: Numbers) -> tuple[float, float]:

@@ -19,6 +19,7 @@ from pipeline.store.book import frame, rows
 if TYPE_CHECKING:
     import duckdb
 
+NEWEST_JOBS = 200  # fees and hire get dearer: what older jobs paid says little of the next one; house rule
 HOURS_PLACES = 1  # decimals kept of what a past opening took
 USUAL_CREW_HOURS = 16.0  # two people, eight hours: common practice, no source; used until the book knows
 
@@ -32,7 +33,7 @@ def fit_quote_rates(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of:
     per_day = rows(con, "crew_hours_per_day", asked)[0]["crew_hours"]
     return FirmRates(
         draws=draw_table(),
-        other_costs=fit_other_costs(frame(con, "other_costs_of_finished_jobs", asked)),
+        other_costs=fit_other_costs(frame(con, "other_costs_of_finished_jobs", {**asked, "most": NEWEST_JOBS})),
         visit_usd=dict(zip(COMPLAINTS, usd, strict=False)),
         visit_log_sd=0.0 if severity is None else float(np.sqrt(severity.log_variance)),
         visits_per_first=_visits_per_first(history),

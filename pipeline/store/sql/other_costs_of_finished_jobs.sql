@@ -1,9 +1,12 @@
--- one row per finished job and cost category; USD; from jobs, openings, other_costs
+-- one row per finished job, of the newest $most, and cost category; USD; from jobs, openings, other_costs
 -- a category counts for every finished job, with 0 where the job paid none
 with finished as (
     select job_id
     from jobs
     where completed_on <= $as_of
+      and job_id in (select job_id from openings)
+    order by completed_on desc, job_id desc
+    limit $most
 ),
 kinds as (
     select
