@@ -1,6 +1,6 @@
 """How long fitting the hours model takes beside one plain least-squares fit of the same openings, in the same run.
 
-    python tests/benchmarks/fit.py [--jobs 150 1500 10000] [--rounds 5]
+    python tests/benchmarks/bench_fit.py [--jobs 150 1500 10000] [--rounds 5]
 
 In process, imports apart; median CPU seconds. Floor: reading the same frames into arrays and one least-squares fit of
 log hours on as many columns as the largest phase has. Aims on an idle machine: 1 s to 1,500 jobs, 6 s at 10,000.

@@ -1,6 +1,6 @@
 """How long ingest takes beside the least that reading and storing the same rows can take, in the same run.
 
-    python tests/benchmarks/ingest.py [--rows 500 50000 1000000] [--rounds 5] [--readme]
+    python tests/benchmarks/bench_ingest.py [--rows 500 50000 1000000] [--rounds 5] [--readme]
 
 Cases of one size take turns in one process; medians of wall time; `x` = ratio to the floor of the same size. The data
 is drawn at random and has no meaning. Floor: polars reads the typed file, its Arrow stream goes into a new DuckDB
