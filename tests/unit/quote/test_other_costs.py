@@ -62,7 +62,7 @@ def test_a_job_of_several_kinds_is_mixed():
 
 
 def test_a_slipped_decimal_point_does_not_set_the_rate():
-    """Forty permits of $150 and one of $15,000, held to 150 × e^(3.5 × 0.3) = $428.65: (6,000 + 428.65) / 41 = $156.80."""
+    """40 permits of $150, one of $15,000 held to 150 × e^(3.5 × 0.3) = $428.65: (6,000 + 428.65) / 41 = $156.80."""
     rows = [(f"J{n}", "permit", "new_cut", 1, 150.0) for n in range(40)] + [("J40", "permit", "new_cut", 1, 15_000.0)]
     [line] = predict_other_costs(fit_other_costs(paid(rows)), "new_cut", 1)
     assert line["expected"] == pytest.approx(156.80, abs=0.01)
