@@ -11,12 +11,14 @@ Size = Annotated[str | None, typer.Option(metavar="SIZE", help="Inches, or such 
 Word = Annotated[str | None, typer.Option(metavar="WORD")]
 Text = Annotated[str | None, typer.Option(metavar="TEXT")]
 
+Listed = Annotated[
+    Path | None, typer.Option(help="A file with the columns of openings; rows of one job_id are one job.")
+]
+
 
 def quote(
     ctx: typer.Context,
-    opening: Annotated[
-        Path | None, typer.Option(help="A file with the columns of openings; rows of one job_id are one job.")
-    ] = None,
+    opening: Listed = None,
     wall_type: Word = None,
     opening_work: Word = None,
     rough_width_in: Size = None,
@@ -61,11 +63,7 @@ def quote(
         save=save,
     )  # fmt: skip
     result = quote_(book, settings, asked, as_of=day(as_of, "--as-of"))
-    if out is not None:
-        from pipeline.runs.quote_sheet import write_quote_sheet
-
-        for path in write_quote_sheet(result, out):
-            note(f"wrote {path}")
+    _write(result, out)
     finish(result, as_json, lines(result))
 
 
@@ -82,3 +80,12 @@ def _asked(file: Path | None, texts: dict[str, str], settings: Any) -> list[Any]
             note(text)
         return asked
     return [asked_opening(given, settings)] if given else []
+
+
+def _write(result: Any, out: Path | None) -> None:
+    if out is None:
+        return
+    from pipeline.runs.quote_sheet import write_quote_sheet
+
+    for path in write_quote_sheet(result, out):
+        note(f"wrote {path}")
