@@ -53,18 +53,27 @@ def quote(
     as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
 ) -> None:
     """Hours, materials, cost, price and risk of one or more openings."""
+    _answer(ctx)
+
+
+def _answer(ctx: typer.Context) -> None:
     from pipeline.cli.quote_text import lines
     from pipeline.runs.quote import Asked, quote_
 
-    texts = {name: value for name, value in ctx.params.items() if isinstance(value, str)}
+    given = ctx.params
+    texts = {name: value for name, value in given.items() if isinstance(value, str)}
     book, settings = common(ctx)
     asked = Asked(
-        openings=_asked(opening, texts, settings), crew=crew, start=day(start, "--start"), margin=margin, price=price,
-        save=save,
-    )  # fmt: skip
-    result = quote_(book, settings, asked, as_of=day(as_of, "--as-of"))
-    _write(result, out)
-    finish(result, as_json, lines(result))
+        openings=_asked(given["opening"], texts, settings),
+        crew=given["crew"],
+        start=day(given["start"], "--start"),
+        margin=given["margin"],
+        price=given["price"],
+        save=given["save"],
+    )
+    result = quote_(book, settings, asked, as_of=day(given["as_of"], "--as-of"))
+    _write(result, given["out"])
+    finish(result, given["as_json"], lines(result))
 
 
 def _asked(file: Path | None, texts: dict[str, str], settings: Any) -> list[Any]:

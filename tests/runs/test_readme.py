@@ -41,7 +41,8 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     place = tmp_path_factory.mktemp("firm")
     make(place / "my_records", seed=7, jobs=150, clean=True)
     (place / "my_records" / "areaway.toml").rename(place / "areaway.toml")
-    asked = "wall_type,opening_work,rough_width_in,rough_height_in,well_type\npoured_concrete,new_cut,48,4' 2\",steel\n"
+    heading = "wall_type,opening_work,rough_width_in,rough_height_in,well_type"
+    asked = f"{heading}\npoured_concrete,new_cut,48,4' 2\",steel\n"
     (place / "asked.csv").write_text(asked)
     return place
 
