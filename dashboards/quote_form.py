@@ -1,4 +1,4 @@
-"""The estimator's form: the contract's openings as inputs, and the places where the page's script puts its answers.
+"""The estimator's form: the openings record as inputs, and the places where the page's script puts its answers.
 
 assets/quote*.js compute; this module only lays out. Inputs bear the names of the openings columns, then crew,
 started_on, margin and price. The fitted models are the JSON block #models. Places the script fills:

@@ -13,7 +13,7 @@ from schemas.vocab import CAUSES, WORDS
 
 DEFAULT_FILE = Path("areaway.toml")
 FIRST_DAY = date(1900, 1, 1)
-FIRM_DEFAULTS = {  # contract defaults; standard_hourly_cost has none: it comes from the last 12 months of the book
+FIRM_DEFAULTS = {  # house rule; standard_hourly_cost has none: it comes from the last 12 months of the book
     "overhead_per_labour_hour": Decimal(0),
     "target_margin": Decimal("0.35"),
     "warranty_months": Decimal(24),

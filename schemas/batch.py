@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 import polars as pl
 
-# Columns that stand beside the contract's own: `_row` counts a file's rows from 0, `_line` is where the row starts.
+# Columns that stand beside the record's own: `_row` counts a file's rows from 0, `_line` is where the row starts.
 PLACE = {"_row": pl.Int64, "_line": pl.Int64, "_key": pl.String, "_quarantine_id": pl.String}
 FAULT = {"column": pl.String, "value": pl.String, "reason": pl.String}
 BAD = {**PLACE, **FAULT, "raw": pl.String}
@@ -26,7 +26,7 @@ class FileRead:
     """One text file, sheet or Parquet file as read; rows = good + bad, always.
 
     content_hash: of the whole file; the sheets of a workbook share it
-    good:     contract columns, typed (String, Date, Boolean, Float64, Int64), and the PLACE columns
+    good:     record columns, typed (String, Date, Boolean, Float64, Int64), and the PLACE columns
     bad:      the BAD columns; `column` and `value` of the first fault, `reason` tells all faults,
               `raw` is the row's own cells as JSON text: our column -> text as read
     text:     `_row` and, for every row good or bad, our columns as text as read; where only the heading or the rest

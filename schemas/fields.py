@@ -6,7 +6,7 @@ import pandera.polars as pa
 
 from schemas.vocab import WORDS
 
-MAX_SIZE_IN = 400  # contract limit: no opening, well or reading of ours is larger
+MAX_SIZE_IN = 400  # house rule: no opening, well or reading of ours is larger
 MAX_WALL_IN = 36
 
 

@@ -71,7 +71,7 @@ def _converted_columns(plans: dict[int, ColumnPlan], raw: RawTable) -> dict[str,
 
 
 def _values(kind: str, results: dict[str, Converted], height: int) -> pl.DataFrame:
-    """All contract columns of a kind in their types; a column that the file does not have is null."""
+    """All record columns of a kind in their types; a column that the file does not have is null."""
     columns = {}
     for name, column in KINDS[kind].columns().items():
         dtype = DTYPES[column.metadata["kind"]]

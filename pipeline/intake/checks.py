@@ -10,9 +10,9 @@ from pipeline.intake.convert import sentence
 from pipeline.intake.raw import NO_FAULTS
 from schemas.kinds import KINDS, Kind
 
-FIRST_DAY = date(1990, 1, 1)  # contract limit: records begin here
+FIRST_DAY = date(1990, 1, 1)  # house rule: records begin here
 FIRST_WEATHER_DAY = date(1700, 1, 1)  # stations published by NOAA reach back into the 18th century
-UNDATED_AHEAD = frozenset({"quotes", "prices"})  # contract: these may be dated after the day of receipt
+UNDATED_AHEAD = frozenset({"quotes", "prices"})  # house rule: these may be dated after the day of receipt
 # Rules over two columns: where the fault is shown, how it breaks the rule, and the other column.
 PAIR_RULES: Mapping[str, tuple[str, str, str]] = {
     "job_is_completed_on_or_after_its_start": ("completed_on", "before", "started_on"),
@@ -25,7 +25,7 @@ EMPTY = "it must be filled in"
 def model_faults(kind: Kind, values: pl.DataFrame, text: pl.DataFrame) -> pl.DataFrame:
     """Cells that break the kind's own rules: _row, column, value, reason.
 
-    in: values: contract columns in the contract's types; text: the same cells as read, where the file has them
+    in: values: record columns in the record's types; text: the same cells as read, where the file has them
     """
     import pandera.polars as pa
 

@@ -67,7 +67,7 @@ class Converted:
 
 
 def converted(plan: ColumnPlan, column: RawColumn, *, guarded: bool) -> Converted:
-    """One column in the contract's type.
+    """One column in the record's types.
 
     in:  guarded: text that looks like a formula carries an apostrophe that is to be taken off
     out: values in row order; null where nothing was recorded or the cell could not be read (then it is in faults)

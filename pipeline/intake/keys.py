@@ -10,7 +10,7 @@ JOINT = "\x1f"  # the unit separator: stands in no cell that a person types
 def keys(kind: Kind, values: pl.DataFrame) -> pl.Series:
     """One key per row; null where a part of it is missing or could not be read.
 
-    in: values: contract columns, typed; cells that could not be read are null
+    in: values: record columns, typed; cells that could not be read are null
     """
     if kind.natural:
         return _with_natural(kind, values)

@@ -135,7 +135,7 @@ def _registry() -> Any:
 
     import pint
 
-    registry: Any = pint.UnitRegistry(non_int_type=Decimal, cache_folder=None)
-    registry.define("tenth_millimeter = 0.1 * millimeter")  # as NOAA writes rain
-    registry.define("tenth_celsius = 0.1 * kelvin; offset: 273.15")  # and temperatures
-    return registry
+    units: Any = pint.UnitRegistry(non_int_type=Decimal, cache_folder=None)
+    units.define("tenth_millimeter = 0.1 * millimeter")  # as NOAA writes rain
+    units.define("tenth_celsius = 0.1 * kelvin; offset: 273.15")  # and temperatures
+    return units

@@ -8,7 +8,7 @@ from pipeline.errors import InputError
 from pipeline.intake.raw import RawColumn, RawTable
 
 MOST_ROWS = 200_000_000
-FIRST_LINE = 2  # contract: the row of a Parquet file is its index + 2
+FIRST_LINE = 2  # house rule: the row of a Parquet file is its index + 2
 NANOSECONDS_PER_HOUR = 3_600_000_000_000
 
 

@@ -13,7 +13,7 @@ from pipeline.intake.raw import NO_FAULTS, RawColumn, RawTable
 
 SEPARATORS = (",", ";", "\t")
 BLANKS = " ,;\t"  # a line of nothing else is no header
-HEADER_WITHIN = 10  # contract: a title above the header is passed over when the header stands within these lines
+HEADER_WITHIN = 10  # house rule: a title above the header is passed over when the header stands within these lines
 Score = Callable[[Sequence[str]], int]
 
 

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 from pipeline.errors import InputError
 
-MOST_EXPANDED = 2**30  # contract: a workbook that expands past 1 GB is refused
-MOST_IN_A_CELL = 10**6  # contract: so is one with a cell over 1 MB
+MOST_EXPANDED = 2**30  # house rule: a workbook that expands past 1 GB is refused
+MOST_IN_A_CELL = 10**6  # house rule: so is one with a cell over 1 MB
 MOST_CELLS = 30_000_000  # a sheet is held in memory as a rectangle; this many cells take about 1 GB
 TAG = 1000  # the longest tag that may stand before a cell's text; the text alone is measured once it is read
 STEP = 2**20

@@ -41,7 +41,7 @@ class _Input:
 def fit_(book: Path, settings: Settings, *, as_of: date | None = None) -> Fit:
     """Fit every part that has enough records, store it with its measured error.
 
-    out:    the contract's `fit`
+    out:    the answer to `areaway fit`
     errors: NotEnoughRecords when no part can be fitted
     """
     with open_book(book, write=True) as con:

@@ -21,7 +21,8 @@ def write_standard_quantities(
 ) -> None:
     """Keep the standard quantities of some jobs.
 
-    lines of one job, item and unit are added up; basis "takeoff" replaces all earlier ones of that basis (a new fit); basis "quote" replaces those of the same jobs.
+    Lines of one job, item and unit are added up. Basis "takeoff" replaces all earlier ones of that basis (a new
+    fit); basis "quote" replaces those of the same jobs.
     """
     found = list(lines)
     if basis == "takeoff":

@@ -71,7 +71,7 @@ def is_valid(row: Row) -> bool:
 
 
 def frame_of(kind: str, rows: Sequence[Row]) -> pl.DataFrame:
-    """Rows in the contract's types."""
+    """Rows in the record's types."""
     types = {
         "date": pl.Date,
         "yes_no": pl.Boolean,

@@ -15,7 +15,8 @@ seeds with two standard errors. Invented data throughout.
 
 def commit() -> str:
     """The commit the study ran on."""
-    shown = subprocess.run(["git", "rev-parse", "--short", "HEAD"], cwd=HERE, capture_output=True, text=True, check=True)
+    asked = ["git", "rev-parse", "--short", "HEAD"]
+    shown = subprocess.run(asked, cwd=HERE, capture_output=True, text=True, check=True)
     return shown.stdout.strip()
 
 

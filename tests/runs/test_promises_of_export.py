@@ -47,7 +47,7 @@ def exported(book: Path, folder: Path, form: str) -> Path:
 
 
 def records(book: Path) -> dict[str, list[tuple[object, ...]]]:
-    """The current rows of every kind, in the contract's columns."""
+    """The current rows of every kind, in the record's columns."""
     with duckdb.connect(str(book), read_only=True) as con:
         return {
             kind: con.table(kind).select(*model.columns()).order("all").fetchall()

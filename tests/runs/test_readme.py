@@ -10,7 +10,13 @@ from pipeline.cli.main import COMMANDS, main
 from sample_data.make import make
 
 README = (Path(__file__).parents[2] / "README.md").read_text()
-STAND_INS = {"FILE": "asked.csv", "DIR": "out", "FILE…": "my_records/jobs.csv", "PATH…": "my_records", "2026-06": "2024-05"}
+STAND_INS = {
+    "FILE": "asked.csv",
+    "DIR": "out",
+    "FILE…": "my_records/jobs.csv",
+    "PATH…": "my_records",
+    "2026-06": "2024-05",
+}
 ON_THEIR_OWN = ("demo", "withdraw")  # demo is tested with the pages; withdraw would empty the book for those after it
 
 

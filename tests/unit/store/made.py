@@ -1,4 +1,4 @@
-"""Files as intake would hand them over, made by hand: small, typed, with the contract's columns."""
+"""Files as intake would hand them over, made by hand: small, typed, with the record's columns."""
 
 import hashlib
 import json
