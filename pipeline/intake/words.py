@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from pipeline.intake.numerals import Unreadable
 from schemas.vocab import WORDS
 
-NOTHING = frozenset({"", "n/a", "-", "–", "—", "none", "?"})  # house rule: these are empty; "none" yields to a word list
+NOTHING = frozenset({"", "n/a", "-", "–", "—", "none", "?"})  # empty by house rule; "none" yields to a word list
 YES = frozenset({"yes", "y", "true", "1", "x"})
 NO = frozenset({"no", "n", "false", "0"})
 _BETWEEN = re.compile(r"[\s_\-]+")

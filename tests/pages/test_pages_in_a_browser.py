@@ -210,6 +210,6 @@ def test_pages_print_on_paper(browser: Browser, folder: Path, paper: str, size_m
         assert box in sheets or f"/MediaBox [ 0 0 {size_mm[0] * POINTS_PER_MM:.0f}".encode() in sheets
         page.emulate_media(media="print")
         assert not page.locator("nav").is_visible()
-        cut = "[...document.querySelectorAll('.scroll')].filter((one) => one.scrollHeight > one.clientHeight + 1).length"
+        cut = "[...document.querySelectorAll('.scroll')].filter((el) => el.scrollHeight > el.clientHeight + 1).length"
         assert page.evaluate(cut) == 0
         assert page.evaluate("getComputedStyle(document.body.parentElement).backgroundColor") == "rgb(255, 255, 255)"
