@@ -49,7 +49,7 @@ def find_files(paths: Sequence[Path]) -> Finding:
         if path.is_dir():
             inside = sorted(child for child in path.rglob("*") if child.is_file())
             readable = [child for child in inside if suffix(child) and not _is_no_record(child.relative_to(path))]
-            passed_over += [child for child in inside if child not in set(readable)]
+            passed_over += sorted(set(inside) - set(readable))
             for child in readable:
                 files.setdefault(child.resolve(), Found(child, _folders(path, child)))
             if not readable:

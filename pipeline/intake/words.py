@@ -3,7 +3,7 @@
 import re
 from collections.abc import Mapping
 
-from pipeline.intake.numerals import Unreadable
+from pipeline.intake.numerals import Unreadable, tidy
 from schemas.vocab import WORDS
 
 NOTHING = frozenset({"", "n/a", "-", "–", "—", "none", "?"})  # empty by house rule; "none" yields to a word list
@@ -13,8 +13,8 @@ _BETWEEN = re.compile(r"[\s_\-]+")
 
 
 def is_nothing(text: str) -> bool:
-    """Whether a cell means not recorded."""
-    return text.strip().casefold() in NOTHING
+    """Whether a cell means not recorded, also behind the apostrophe that guards a formula."""
+    return tidy(text).casefold() in NOTHING
 
 
 def plain_word(text: str) -> str:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from pipeline.errors import InputError, WrongUsage
 from pipeline.store.book import open_book
 from pipeline.store.export import current_rows, every_version, view, view_names
-from pipeline.store.sheets import write_csv, write_workbook
+from pipeline.store.sheets import write_csv, write_parquet, write_workbook
 from schemas.kinds import HISTORY, KINDS, VIEW
 from schemas.results_store import WrittenFile
 
@@ -61,13 +61,10 @@ def _make_folder(folder: Path) -> None:
 def _write(table: _Table, folder: Path, form: str) -> WrittenFile:
     path = folder / f"{table.name}.{form}"
     frame = table.rows()
-    try:
-        if form == "csv":
-            write_csv(path, frame)
-        elif form == "xlsx":
-            write_workbook(path, {table.name: frame})
-        else:
-            frame.write_parquet(path)
-    except OSError as error:
-        raise InputError(f"{path} cannot be written: {error.strerror or error}") from error
+    if form == "csv":
+        write_csv(path, frame)
+    elif form == "xlsx":
+        write_workbook(path, {table.name: frame})
+    else:
+        write_parquet(path, frame)
     return WrittenFile(path=str(path), what=table.what, rows=len(frame))

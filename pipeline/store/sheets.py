@@ -1,6 +1,7 @@
 """Frames to files: CSV and workbooks in which no text can act as a formula, Parquet verbatim."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -30,8 +31,29 @@ def guarded(frame: pl.DataFrame) -> pl.DataFrame:
 
 
 def write_csv(path: Path, frame: pl.DataFrame) -> None:
-    """A CSV in UTF-8 with one heading line; numbers plain, yes and no as words."""
-    guarded(_in_words(frame)).write_csv(path)
+    """A CSV in UTF-8 with one heading line; numbers plain, yes and no as words.
+
+    errors: InputError when the file cannot be written
+    """
+    with _writing(path):
+        guarded(_in_words(frame)).write_csv(path)
+
+
+def write_parquet(path: Path, frame: pl.DataFrame) -> None:
+    """A Parquet file, every value verbatim.
+
+    errors: InputError when the file cannot be written
+    """
+    with _writing(path):
+        frame.write_parquet(path)
+
+
+@contextmanager
+def _writing(path: Path) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        raise InputError(f"{path} cannot be written: {error.strerror or error}") from error
 
 
 def write_workbook(
@@ -40,24 +62,35 @@ def write_workbook(
     """A workbook with a sheet per frame: headings that stay in view, widths that fit, numbers and dates as such.
 
     in:     faulty: per sheet, for each row the column to point at
-    errors: InputError when a frame has more rows than a sheet can hold
+    errors: InputError when a sheet cannot hold all rows and whole cells of a frame, or the file cannot be written
     """
     import xlsxwriter
 
     for name, frame in sheets.items():
-        if len(frame) > MOST_ROWS_IN_A_SHEET:
-            raise InputError(
-                f"{name} has {len(frame):,} rows; a sheet holds {MOST_ROWS_IN_A_SHEET:,}: use csv or parquet"
-            )
+        _check_fits(name, frame)
     options = {
         "strings_to_formulas": False,
         "strings_to_urls": False,
         "strings_to_numbers": False,
         "constant_memory": True,
     }
-    with xlsxwriter.Workbook(path, options) as book:
-        for name, frame in sheets.items():
-            _write_sheet(book, name, guarded(_in_words(frame)), (faulty or {}).get(name, ()))
+    with _writing(path):
+        path.open("wb").close()  # says now, in one line, when the file is open elsewhere or the folder is read-only
+        with xlsxwriter.Workbook(path, options) as book:
+            for name, frame in sheets.items():
+                _write_sheet(book, name, guarded(_in_words(frame)), (faulty or {}).get(name, ()))
+
+
+def _check_fits(name: str, frame: pl.DataFrame) -> None:
+    if len(frame) > MOST_ROWS_IN_A_SHEET:
+        raise InputError(f"{name} has {len(frame):,} rows; a sheet holds {MOST_ROWS_IN_A_SHEET:,}: use csv or parquet")
+    for column in frame.select(pl.col(pl.String)):
+        longest = column.str.len_chars().max()
+        if isinstance(longest, int) and longest >= MOST_IN_A_CELL:
+            raise InputError(
+                f"{name}: {column.name} has a cell of {longest:,} letters; a cell of a workbook holds fewer than "
+                f"{MOST_IN_A_CELL:,}: use csv or parquet"
+            )
 
 
 def _in_words(frame: pl.DataFrame) -> pl.DataFrame:
@@ -89,7 +122,7 @@ def _write_cell(page: Any, place: tuple[int, int], cell: Any, look: Any) -> None
         if look is not None:
             page.write_blank(*place, None, look)
     elif isinstance(cell, str):
-        page.write_string(*place, cell[:MOST_IN_A_CELL], look)
+        page.write_string(*place, cell, look)
     elif isinstance(cell, (int, float)):
         page.write_number(*place, cell, look)
     else:

@@ -163,3 +163,47 @@ def test_quarantined_text_cannot_act_as_a_formula(book: Path, tmp_path: Path) ->
     with (tmp_path / "q.csv").open(encoding="utf-8", newline="") as file:
         (row,) = [row for row in csv.DictReader(file) if row["source_file"].endswith("labour c.csv")]
     assert (row["entry_id"], row["hours"]) == ("'=1+1", "'=9*9")
+
+
+def test_a_dash_for_nothing_recorded_comes_back_from_a_quarantine_export_as_nothing(tmp_path: Path) -> None:
+    """The dash gets an apostrophe on its way out; on its way in it still means not recorded."""
+    book, file = tmp_path / "fresh.duckdb", tmp_path / "jobs corrected.csv"
+    head = "job_id,crew,started_on,completed_on,contract_price,quoted_cost,warranty_months\n"
+    taken_in(book, written(tmp_path, "jobs.csv", head + "J1,north,someday,-,9000,-,-\n"))
+    assert areaway(book, "quarantine", "--export", file).code == 0
+    text = file.read_text(encoding="utf-8")
+    assert text.count(",'-") == 3
+    file.write_text(text.replace("someday", "2025-03-03"), encoding="utf-8")
+    document = taken_in(book, file)
+    assert (document["accepted"], document["quarantined"]) == (1, 0)
+    ((job, completed_on, quoted_cost),) = pl.read_csv(exported(book, tmp_path / "out", "csv") / "jobs.csv").select(
+        "job_id", "completed_on", "quoted_cost"
+    ).rows()
+    assert (job, completed_on, quoted_cost) == ("J1", None, None)
+
+
+@pytest.mark.parametrize("form", FORMATS)
+def test_a_file_that_cannot_be_written_is_named(book: Path, tmp_path: Path, form: str) -> None:
+    (tmp_path / "out" / f"jobs.{form}").mkdir(parents=True)
+    answer = areaway(book, "export", "--out", tmp_path / "out", "--format", form)
+    assert (answer.code, answer.out) == (3, "")
+    assert f"jobs.{form} cannot be written" in answer.err
+
+
+@pytest.mark.parametrize("name", ["q.csv", "q.xlsx"])
+def test_a_quarantine_export_that_cannot_be_written_is_named(book: Path, tmp_path: Path, name: str) -> None:
+    (tmp_path / name).mkdir()
+    answer = areaway(book, "quarantine", "--export", tmp_path / name)
+    assert (answer.code, answer.out) == (3, "")
+    assert f"{name} cannot be written" in answer.err
+
+
+def test_a_cell_that_a_workbook_cannot_hold_whole_is_never_cut(tmp_path: Path) -> None:
+    """32,767 characters is the limit of spreadsheet programs; CSV and Parquet hold the cell."""
+    book = tmp_path / "book.duckdb"
+    head = "job_id,crew,started_on,contract_price,site\n"
+    taken_in(book, written(tmp_path, "jobs.csv", head + "J1,north,2025-03-03,9000," + "x" * 40_000 + "\n"))
+    answer = areaway(book, "export", "--out", tmp_path / "out", "--format", "xlsx")
+    assert answer.code == 3
+    assert "jobs: site has a cell of 40,000 letters" in answer.err
+    assert len(pl.read_csv(exported(book, tmp_path / "csv", "csv") / "jobs.csv")["site"][0]) == 40_000
