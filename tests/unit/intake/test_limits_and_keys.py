@@ -136,7 +136,20 @@ def test_one_key_twice_identical_rows_stay_and_different_rows_all_wait(tmp_path:
         5: f"job_id 'C' stands also on line 3 of {second.name} with different values; keep the row that is right",
     }
     assert second.good.is_empty() and second.rows == 2
+    assert reasons(second)[3].startswith("contract_price is 'free'; ")
+    assert reasons(second)[3].endswith(
+        f"; the same record stands also on line 5 of {first.name} with different values; keep the row that is right"
+    )
     assert first.bad["raw"].to_list()[0] == '{"job_id":"A","crew":"n","started_on":"2025-01-01","contract_price":"5"}'
+
+
+def test_a_row_without_an_id_of_its_own_is_named_by_all_that_it_is_known_by(tmp_path: Path) -> None:
+    (tmp_path / "labour a.csv").write_text("job_id,worked_on,hours\nJ1,2025-01-03,3\n")
+    (tmp_path / "labour b.csv").write_text("job_id,worked_on,hours\nJ1,2025-01-03,4\n")
+    (tmp_path / "weather.csv").write_text("station_id,observed_on,temp_min_f\nS,2025-01-01,3\nS,2025-01-01,4\n")
+    first, _, weather = same_key_twice(read(tmp_path))
+    assert reasons(first)[2].startswith("job_id 'J1', worked_on '2025-01-03' stands also on line 2 of ")
+    assert reasons(weather)[2].startswith("station_id 'S', observed_on '2025-01-01' stands also on line 3 with")
 
 
 def test_setting_rows_aside_keeps_the_count(tmp_path: Path) -> None:
