@@ -1,7 +1,7 @@
 """Shapes handed out about the book: what an ingest did, what waits, what the book holds, what was written."""
 
 from datetime import date, datetime
-from typing import TypedDict
+from typing import NotRequired, TypedDict
 
 
 class FileResult(TypedDict):
@@ -98,8 +98,20 @@ class ModelHeld(TypedDict):
     fitted_at: datetime
 
 
+class WarningHeld(TypedDict):
+    """A doubt about a row that was kept, or about a whole file (row null)."""
+
+    kind: str
+    file: str
+    row: int | None
+    column: str | None
+    value: str | None
+    text: str
+    batch_id: int
+
+
 class InfoResult(TypedDict):
-    """What the book holds. as_of: the newest day worked, completed or reported."""
+    """What the book holds. as_of: the newest day worked, completed or reported; warnings: only when asked for."""
 
     book: str
     size_bytes: int
@@ -108,6 +120,7 @@ class InfoResult(TypedDict):
     kinds: list[KindHeld]
     batches: list[BatchHeld]
     models: list[ModelHeld]
+    warnings: NotRequired[list[WarningHeld]]
 
 
 class WrittenFile(TypedDict):

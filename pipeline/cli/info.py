@@ -8,7 +8,7 @@ import typer
 from pipeline.cli.text import common, finish, table
 
 if TYPE_CHECKING:
-    from schemas.results_store import InfoResult
+    from schemas.results_store import InfoResult, WarningHeld
 
 BYTES_PER_MB = 1_000_000
 
@@ -16,13 +16,16 @@ BYTES_PER_MB = 1_000_000
 def info(
     ctx: typer.Context,
     batches: Annotated[bool, typer.Option("--batches", help="List every ingest.")] = False,
+    warnings: Annotated[
+        bool, typer.Option("--warnings", help="List every doubt about rows that were kept, of all batches.")
+    ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
 ) -> None:
     """What the book holds: records, date ranges, batches, fitted models, size."""
     from pipeline.runs.info import info_
 
     book, _ = common(ctx)
-    result = info_(book)
+    result = info_(book, warnings=warnings)
     finish(result, as_json, lines(result, batches=batches))
 
 
@@ -43,6 +46,8 @@ def lines(result: "InfoResult", *, batches: bool) -> Iterator[str]:
         yield from _batch_table(result)
     else:
         yield f"{len(result['batches'])} batches; areaway info --batches lists them."
+    if "warnings" in result:
+        yield from _warnings(result["warnings"])
     if not result["models"]:
         yield "Nothing is fitted yet: areaway fit"
     for model in result["models"]:
@@ -58,3 +63,11 @@ def _batch_table(result: "InfoResult") -> list[str]:
             for batch in result["batches"]
         ],
     )  # fmt: skip
+
+
+def _warnings(warnings: "list[WarningHeld]") -> Iterator[str]:
+    for warning in warnings:
+        place = "" if warning["row"] is None else f" line {warning['row']}"
+        column = "" if warning["column"] is None else f" {warning['column']}:"
+        yield f"batch {warning['batch_id']}  {warning['kind']}  {warning['file']}{place}:{column} {warning['text']}"
+    yield f"Warnings: {len(warnings):,}"

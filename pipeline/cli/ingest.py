@@ -51,7 +51,7 @@ def notes(result: "IngestResult") -> Iterator[str]:
         for warning in file["warnings"][:WARNINGS_SHOWN]:
             yield f"{name}: {warning}"
         if len(file["warnings"]) > WARNINGS_SHOWN:
-            yield f"{name}: … and {len(file['warnings']) - WARNINGS_SHOWN} more warnings; --json lists them all"
+            yield f"{name}: … and {len(file['warnings']) - WARNINGS_SHOWN} more; areaway info --warnings lists them all"
 
 
 def file_name(file: "FileResult") -> str:
@@ -77,6 +77,13 @@ def lines(result: "IngestResult") -> Iterator[str]:
     )
     if result["released"]:
         yield f"{result['released']:,} rows that had waited went in now."
+    if warnings := _new_warnings(result):
+        yield f"Warnings about what was kept: {warnings:,}; areaway info --warnings lists them."
     if result["quarantined"]:
         yield "What waits, and why: areaway quarantine"
         yield "To correct it in a spreadsheet: areaway quarantine --export FILE.xlsx"
+
+
+def _new_warnings(result: "IngestResult") -> int:
+    """Those of files that were not in the book already."""
+    return sum(len(file["warnings"]) for file in result["files"] if file["same_content_as_batch"] is None)

@@ -33,11 +33,11 @@ def quarantine(
     from pipeline.errors import WrongUsage
     from pipeline.runs.quarantine import drop_, quarantine_
 
-    book, _ = common(ctx)
+    book, settings = common(ctx)
     if more and not drop:
         raise WrongUsage(f"'{more[0]}' is given without --drop; to drop rows: --drop ID... --reason TEXT")
     result = (
-        drop_(book, [*(drop or ()), *(more or ())], reason=reason)
+        drop_(book, settings, [*(drop or ()), *(more or ())], reason=reason)
         if drop
         else quarantine_(book, kind=kind, export=export)
     )

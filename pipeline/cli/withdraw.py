@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from pipeline.cli.text import common, finish, table
+from pipeline.cli.text import common, finish, progress, table
 
 
 def withdraw(
@@ -17,8 +17,8 @@ def withdraw(
     """Take a batch back: the book then equals one that never received it."""
     from pipeline.runs.withdraw import withdraw_
 
-    book, _ = common(ctx)
-    files = withdraw_(book, batch)
+    book, settings = common(ctx)
+    files = withdraw_(book, settings, batch, progress=progress)
     stays = [file for file in files if file["still_here_with_batch"] is not None]
     lines = [
         f"Batch {batch} is taken back.",

@@ -58,7 +58,6 @@ def ingest_(
         repeats = find_repeats(con, files, again=delivery.again)
         files = _each_key_once(files, repeats)
         written = write_batch(con, files, received=day, repeats=repeats)
-        remember(con, settings)
         if delivery.strict:
             _refuse_waiting_rows(con, written)
         remember(con, settings)

@@ -6,7 +6,9 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.errors import InputError, WrongUsage
+from pipeline.settings import Settings
 from pipeline.store.book import open_book
+from pipeline.store.firm_settings import remember
 from pipeline.store.quarantine import PLACE_COLUMNS, drop, sheet_to_correct, waiting_rows
 from pipeline.store.sheets import write_csv, write_workbook
 from pipeline.store.steps import column_names
@@ -31,7 +33,7 @@ def quarantine_(book: Path, *, kind: str | None = None, export: Path | None = No
     return QuarantineResult(rows=told, total=len(told), exported=str(export) if export else None, dropped=[])
 
 
-def drop_(book: Path, names: Sequence[str], *, reason: str) -> QuarantineResult:
+def drop_(book: Path, settings: Settings, names: Sequence[str], *, reason: str) -> QuarantineResult:
     """Entries taken out of quarantine for good, the reason kept; then what still waits.
 
     errors: WrongUsage without a reason; InputError when an id does not wait, and then nothing is dropped
@@ -40,6 +42,7 @@ def drop_(book: Path, names: Sequence[str], *, reason: str) -> QuarantineResult:
         raise WrongUsage("--drop needs --reason TEXT: why these rows are not needed")
     with open_book(book, write=True) as con, one_transaction(con):
         drop(con, names, reason=reason)
+        remember(con, settings)
     return {**quarantine_(book), "dropped": list(dict.fromkeys(names))}
 
 

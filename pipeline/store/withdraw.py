@@ -1,6 +1,8 @@
 """A batch taken back: the book becomes the one that never received it, by bringing in again all that others brought."""
 
+from collections.abc import Callable
 from datetime import datetime
+from time import monotonic
 from typing import TYPE_CHECKING
 
 from pipeline.errors import InputError
@@ -12,8 +14,12 @@ from schemas.kinds import KINDS
 if TYPE_CHECKING:
     import duckdb
 
+SECONDS_OF_SILENCE = 1.0  # house rule: work that takes longer says how far it is
 
-def withdraw_batch(con: "duckdb.DuckDBPyConnection", batch_id: int) -> None:
+
+def withdraw_batch(
+    con: "duckdb.DuckDBPyConnection", batch_id: int, *, progress: Callable[[str], None] | None = None
+) -> None:
     """Take a batch back; the caller holds the transaction.
 
     Every row that any other batch brought is kept somewhere in the book (current, history, waiting, sightings,
@@ -28,7 +34,12 @@ def withdraw_batch(con: "duckdb.DuckDBPyConnection", batch_id: int) -> None:
         run_step(con, "collect_events", words_of(con, kind), {"withdrawn": batch_id})
     run_step(con, "mark_withdrawn", {}, {"batch_id": batch_id, "now": datetime.now()})
     brought = _brought(con)
-    for row in rows(con, "batch_numbers"):
+    numbers = rows(con, "batch_numbers")
+    said = monotonic()
+    for at, row in enumerate(numbers, start=1):
+        if progress and monotonic() - said > SECONDS_OF_SILENCE:
+            progress(f"bringing in again batch {row['batch_id']}, {at:,} of {len(numbers):,}")
+            said = monotonic()
         _bring_in_again(con, row["batch_id"], brought)
         con.execute(question("drop_again"), {"batch_id": row["batch_id"]})
     for kind in KINDS:
