@@ -206,6 +206,19 @@ def test_at_most_24_hours_per_worker_and_day_rows_in_the_book_stay(book: Path, t
     assert hours_of(book) == [("E1", 20), ("E4", 2)]
 
 
+def test_a_day_of_too_many_hours_says_where_they_stand(book: Path, tmp_path: Path) -> None:
+    taken_in(book, written(tmp_path, "jobs.csv", JOBS))
+    twice = "E1,J1,2025-03-14,W1,20\nE2,J1,2025-03-14,W1,6\nE3,J1,2025-03-15,W1,20\n"
+    taken_in(book, written(tmp_path, "labour a.csv", LABOUR_HEAD + twice))
+    taken_in(book, written(tmp_path, "labour b.csv", LABOUR_HEAD + "E4,J1,2025-03-15,W1,6.5\n"))
+    rule = "; a day has at most 24; correct the hours or the date and ingest the rows again"
+    in_one, in_both = (
+        f"worker W1 would have 26 hours on 2025-03-14, all in this batch{rule}",
+        f"worker W1 would have 26.5 hours on 2025-03-15: 6.5 in this batch and 20 already in the book{rule}",
+    )
+    assert [entry["reason"] for entry in waiting(book)] == [in_one, in_one, in_both]
+
+
 def test_a_correction_of_the_hours_in_the_book_is_not_counted_twice(book: Path, tmp_path: Path) -> None:
     taken_in(book, written(tmp_path, "jobs.csv", JOBS))
     taken_in(book, written(tmp_path, "labour a.csv", LABOUR_HEAD + "E1,J1,2025-03-14,W1,20\n"))

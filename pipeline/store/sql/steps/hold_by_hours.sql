@@ -32,9 +32,14 @@ too_long as (
 )
 select
     going_in._key, going_in.waited, $place, 'hours', going_in.hours::double::varchar,
-    'worker ' || going_in.worker_id || ' has ' || too_long.hours_sum::double || ' hours on ' || going_in.worked_on
-        || ' in this batch and ' || too_long.staying_sum::double || ' in the book; a day has at most '
-        || $hours_in_a_day || '; correct the hours or the date and ingest the rows again',
+    'worker ' || going_in.worker_id || ' would have ' || format('{:g}', (too_long.hours_sum + too_long.staying_sum)::double)
+        || ' hours on ' || going_in.worked_on
+        || case
+            when too_long.staying_sum = 0 then ', all in this batch'
+            else ': ' || format('{:g}', too_long.hours_sum::double) || ' in this batch and ' || format('{:g}', too_long.staying_sum::double)
+                || ' already in the book'
+        end
+        || '; a day has at most ' || $hours_in_a_day || '; correct the hours or the date and ingest the rows again',
     'hours'
 from going_in
 join too_long using (worker_id, worked_on)
