@@ -106,7 +106,7 @@ def case_from(
 ) -> CaseFile:
     """One case file from an archive already read.
 
-    errors: WrongUsage when the book has no such callback or opening
+    errors: InputError when the book has no such callback or opening
     """
     asked = _asked(archive.reports, callback_id, opening_id)
     recorded = _recorded(con, asked.opening_id, archive.records.as_of, archive.warranty)
@@ -148,7 +148,7 @@ def _recorded(
     con: "duckdb.DuckDBPyConnection", opening_id: str, as_of: date, warranty: Sequence[object]
 ) -> dict[str, Any]:
     """The opening with its job, its check cards and the work done at it."""
-    found = rows(con, "case_opening", {"opening_id": opening_id, "warranty": warranty})
+    found = rows(con, "case_opening", {"opening_id": opening_id, "as_of": as_of, "warranty": warranty})
     if not found:
         raise InputError(f"there is no opening '{opening_id}' in the book; `areaway export` lists the openings")
     dated = {"opening_id": opening_id, "as_of": as_of}

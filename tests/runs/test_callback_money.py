@@ -8,6 +8,7 @@ import pytest
 from pipeline.cli.main import main
 from pipeline.runs.callbacks import callbacks_
 from pipeline.runs.case_file import case_of_callback, case_of_opening
+from pipeline.runs.checks import checks_
 from pipeline.runs.crews import crews_
 from pipeline.runs.ingest import Delivery, ingest_
 from pipeline.runs.reserve import reserve_
@@ -120,6 +121,24 @@ def test_an_opening_without_callbacks_has_a_case_file_too(small):
     assert case["callback"] is None
     assert case["cost"]["net_cost"] is None
     assert sum(row["share"] for row in case["likely_causes"]) == pytest.approx(1)
+
+
+def test_a_case_file_knows_no_completion_after_its_date(small):
+    """J2 was completed on 5 April 2023: on the 4th its warranty had not begun."""
+    from datetime import date
+
+    case = case_of_opening(small, Settings(), "O2", as_of=date(2023, 4, 4))
+    assert (case["opening"]["completed_on"], case["opening"]["warranty_ends_on"]) == (None, None)
+    assert [entry["event"] for entry in case["timeline"]] == ["job started by crew South", "frame setting: 1.5 h"]
+
+
+def test_a_case_file_shows_readings_only_and_no_column_of_our_own(sample):
+    """The book's own columns begin with an underscore; none of them is a fact about an opening."""
+    book, settings = sample
+    with_card = next(row["opening_id"] for row in checks_(book, settings)["rows"])
+    case = case_of_opening(book, settings, with_card)
+    assert "substrate_temp_f" in case["checks"][0]
+    assert not [name for part in (case["opening"], *case["checks"]) for name in part if name.startswith("_")]
 
 
 def test_the_page_to_print_is_written_where_it_was_asked_for(small, tmp_path, capsys):

@@ -1,6 +1,6 @@
 -- one row per check card of an opening dated by as_of; in, lbft, °F; from install_checks
 with final_step as (
-    select * exclude (_key, _batch_id, _file_id, _line)
+    select * exclude (_key, _own_key, _batch_id, _file_id, _line)
     from install_checks
     where opening_id = $opening_id and checked_on <= $as_of
 )

@@ -1,4 +1,5 @@
 -- one row: an opening with its job and the end of its warranty; in; from openings, jobs
+-- as_of: DATE; a job completed later is still open
 -- warranty: LIST of STRUCT(valid_from DATE, value), months where the job names none
 with warranty_terms as (
     select valid_from, cast(value as double) as months
@@ -6,12 +7,12 @@ with warranty_terms as (
 ),
 wanted as (
     select
-        openings.* exclude (_key, _batch_id, _file_id, _line),
+        openings.* exclude (_key, _own_key, _batch_id, _file_id, _line),
         jobs.branch,
         jobs.crew,
         jobs.quoted_on,
         jobs.started_on,
-        jobs.completed_on,
+        case when jobs.completed_on <= $as_of then jobs.completed_on end as completed_on,
         jobs.weather_station,
         cast(jobs.warranty_months as double) as own_months
     from openings

@@ -2,8 +2,8 @@
 -- $as_of date
 with final_step as (
     select
-        install_checks.* exclude (_key, _batch_id, _file_id, _line),
-        openings.* exclude (opening_id, _key, _batch_id, _file_id, _line),
+        install_checks.* exclude (_key, _own_key, _batch_id, _file_id, _line),
+        openings.* exclude (opening_id, _key, _own_key, _batch_id, _file_id, _line),
         jobs.crew
     from install_checks
     join openings on openings.opening_id = install_checks.opening_id

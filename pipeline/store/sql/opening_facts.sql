@@ -20,7 +20,7 @@ checks as (
 placed as (
     select
         openings.*,
-        checks.* exclude (opening_id, _key, _batch_id, _file_id, _line),
+        checks.* exclude (opening_id, _key, _own_key, _batch_id, _file_id, _line),
         jobs.weather_station,
         coalesce(set_by_opening.setting_day, set_by_job.setting_day, checks.checked_on) as setting_day
     from openings
@@ -31,7 +31,7 @@ placed as (
 ),
 final_step as (
     select
-        placed.* exclude (weather_station, _key, _batch_id, _file_id, _line)
+        placed.* exclude (weather_station, _key, _own_key, _batch_id, _file_id, _line)
             replace (
                 coalesce(placed.existing_width_in, 0) as existing_width_in,
                 coalesce(placed.existing_height_in, 0) as existing_height_in
