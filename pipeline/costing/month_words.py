@@ -245,8 +245,7 @@ def _quotes(facts: MonthFacts) -> Iterator[Sentence]:
         else:
             a_year = (bias["actual"] - bias["quoted"]) * float(facts.standard_hourly_cost)
             text = (
-                f"For prices: {_off(bias)} (range {span_of_shares(bias['low'] or 0, bias['high'] or 0)}, "
-                f"{several(bias['jobs'], 'job')}), {dollars(abs(a_year))} a year at "
+                f"For prices: {_off(bias)} ({_span(bias)}), {dollars(abs(a_year))} a year at "
                 f"{cents_text(facts.standard_hourly_cost)} an hour; {_right(bias)}."
             )
         yield say("prices", text, **_numbers_of(bias))
@@ -257,7 +256,7 @@ def _walls(facts: MonthFacts) -> Iterator[Sentence]:
         if _stands_among_walls(bias):
             yield say(
                 "prices",
-                f"On {wall.replace('_', ' ')}: {_off(bias)} ({several(bias['jobs'], 'job')}); {_right(bias)}.",
+                f"On {wall.replace('_', ' ')}: {_off(bias)} ({_span(bias)}); {_right(bias)}.",
                 wall_type=wall,
                 **_numbers_of(bias),
             )
@@ -266,6 +265,10 @@ def _walls(facts: MonthFacts) -> Iterator[Sentence]:
 def _off(bias: QuoteBias) -> str:
     off = bias["bias"] or 0.0
     return f"over the last twelve months jobs took {share(abs(off))} {_more(off)} hours than quoted"
+
+
+def _span(bias: QuoteBias) -> str:
+    return f"range {span_of_shares(bias['low'] or 0, bias['high'] or 0)}, {several(bias['jobs'], 'job')}"
 
 
 def _right(bias: QuoteBias) -> str:
