@@ -144,7 +144,7 @@ def chance_alone(best: float, expected: Array, start: NDArray[np.intp], share: A
 
 
 def _weighted_quantiles(cuts: Array, log_ratio: Array) -> Array:
-    """Median and 95 % range of the cut, weights in proportion to its likelihood; the range one step wider each side."""
+    """Median and 95 % range of the cut, weighted by its likelihood; the range is half a step wider on each side."""
     weights = np.exp(log_ratio - log_ratio.max())
     ladder = np.cumsum(weights) / weights.sum()
     middle, low, high = (cuts[min(int(np.searchsorted(ladder, q)), len(cuts) - 1)] for q in (0.5, 0.025, 0.975))

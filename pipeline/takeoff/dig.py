@@ -22,7 +22,6 @@ LEAST_BACKFILL_YD3 = 0.3  # ground is always made good; common practice, no sour
 SLOPES = {"A": 0.75, "B": 1.0, "C": 1.5}
 # Soil beside a house is old backfill, hence previously disturbed, hence never type A (Appendix A).
 SLOPE_WITHOUT_A_COMPETENT_PERSON = "C"
-PROTECTION_FROM_DEPTH_IN = 60.0  # 29 CFR 1926.652(a)(1): 5 ft
 
 # Loose volume over bank volume, minus 1. Peurifoy Table 4-1 as quoted: middle of the printed range;
 # sand and clay: building-estimating text, Examples 9-2 and 9-3.

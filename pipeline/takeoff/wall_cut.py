@@ -4,6 +4,7 @@ import numpy as np
 
 from pipeline.takeoff.openings import (
     CUBIC_INCHES_PER_CUBIC_FOOT,
+    CUBIC_INCHES_PER_CUBIC_YARD,
     INCHES_PER_FOOT,
     SQUARE_INCHES_PER_SQUARE_FOOT,
     Numbers,
@@ -60,7 +61,7 @@ def removed_volume_cuft(openings: Openings) -> Numbers:
 
 def removed_volume_yd3(openings: Openings) -> Numbers:
     """Wall taken out, in the unit a skip is ordered by. [yd3]"""
-    cubic_feet_per_cubic_yard = 46656.0 / CUBIC_INCHES_PER_CUBIC_FOOT
+    cubic_feet_per_cubic_yard = CUBIC_INCHES_PER_CUBIC_YARD / CUBIC_INCHES_PER_CUBIC_FOOT
     return removed_volume_cuft(openings) / cubic_feet_per_cubic_yard
 
 
