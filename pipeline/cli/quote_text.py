@@ -12,6 +12,7 @@ CONFIDENCE = {
     "outside_experience": "outside what the firm has done",
 }
 RESULTS = {"fail": "FAILS", "pass": "meets"}
+LEAST_CHANCE = 0.001  # the 2,048 draws behind a chance tell no smaller one
 UNITS = {"_ft2": "sq ft", "_in": "in"}
 LABELS = (
     ("labour", "labour_cost"), ("materials", "material_cost"), ("other costs", "other_cost"), ("overhead", "overhead"),
@@ -48,12 +49,19 @@ def _head(result: Part) -> Iterator[str]:
     else:
         short = f" WITHOUT {', '.join(result['left_out'])}" if result["left_out"] else ""
         yield f"{usd(total['price_at_margin'])} is the price for {percent(total['margin'])} margin{short} ({name})"
-        risk = f"At {usd(total['price'])} the chance to lose money is {percent(total['chance_of_loss'], digits=1)}"
+        risk = f"At {usd(total['price'])} the chance to lose money is {_chance(total['chance_of_loss'])}"
         yield risk + (", counting only what the book can tell" if result["left_out"] else "")
     yield (
         f"{hours(found['mean'])} of labour, 8 times in 10 between {hours(found['p10'])} and {hours(found['p90'])}; "
         f"crew {days['p50']:.1f} days, plan for {days['p90']:.1f}"
     )
+
+
+def _chance(share: float) -> str:
+    """A chance from 2,048 draws: none of them or all of them is not never or always."""
+    if share < LEAST_CHANCE:
+        return f"under {percent(LEAST_CHANCE, digits=1)}"
+    return f"over {percent(1 - LEAST_CHANCE, digits=1)}" if share > 1 - LEAST_CHANCE else percent(share, digits=1)
 
 
 def _stops(result: Part) -> Iterator[str]:
