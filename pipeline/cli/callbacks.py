@@ -155,12 +155,12 @@ def _words(row: dict[str, Any], names: tuple[str, ...]) -> str:
 
 
 def _card_lines(checks: list[dict[str, Any]]) -> Iterator[str]:
+    from pipeline.runs.case_page import card_lines
+
     if not checks:
         yield "  no check card was filled in"
     for card in checks:
-        for name, value in card.items():
-            if name not in ("opening_id", "checked_on", "installer"):
-                yield f"  {name.replace('_', ' ')}: {'not recorded' if value is None else value}"
+        yield from (f"  {line}" for line in card_lines(card))
 
 
 def _weather_line(row: dict[str, Any]) -> str:

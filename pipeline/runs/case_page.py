@@ -33,6 +33,7 @@ Dig, wall and drain work follows local code and licensed practice.</p>
 </body></html>
 """
 OWN_WORDS = {word for words in WORDS.values() for word in words}
+NO_READINGS = ("opening_id", "checked_on", "installer")
 TITLES = (
     ("timeline", "What happened"),
     ("weather", "Weather on the setting day and before each call"),
@@ -68,7 +69,28 @@ def case_page(case: "CaseFile") -> str:
 def _pairs(row: Mapping[str, Any]) -> list[dict[str, Any]]:
     """A row as lines of name and value; what was not recorded says so."""
     shown = {name: value for name, value in row.items() if name not in ("opening_id", "job_id")}
-    return [{"what": name.replace("_", " "), "value": value} for name, value in shown.items()]
+    return [dict(zip(("what", "value"), reading_told(*reading), strict=True)) for reading in shown.items()]
+
+
+def reading_told(reading: str, value: Any) -> tuple[str, Any]:
+    """A reading's name in words and its value with its unit, such as ("wall temperature", "34 °F")."""
+    from pipeline.callbacks.wording import reading_words
+
+    name, unit = reading_words(reading)
+    has_unit = unit and value is not None and not isinstance(value, bool)
+    return name, f"{value:g}{unit}" if has_unit else value
+
+
+def card_lines(card: Mapping[str, Any]) -> list[str]:
+    """The readings of one check card in words, a line each."""
+    told = [reading_told(*reading) for reading in card.items() if reading[0] not in NO_READINGS]
+    return [f"{name}: {_plain(value)}" for name, value in told]
+
+
+def _plain(value: Any) -> str:
+    if value is None or isinstance(value, bool):
+        return {None: "not recorded", True: "yes", False: "no"}[value]
+    return str(value)
 
 
 def _section(heading: str, body: Sequence[Mapping[str, Any]]) -> str:

@@ -15,7 +15,7 @@ from pipeline.callbacks.case_file import (
     timeline,
     weather_rows,
 )
-from pipeline.runs.case_page import case_page
+from pipeline.runs.case_page import card_lines, case_page
 
 MAY_4 = dt.date(2024, 5, 4)
 
@@ -108,3 +108,19 @@ def test_text_from_the_records_cannot_become_part_of_the_page():
     assert "<script" not in page
     assert "O&lt;1&gt;" in page
     assert "x &amp; y" in page
+
+
+def test_a_check_card_is_told_in_words_with_units():
+    """A reading nobody wrote down says so; who filled in the card and when stand elsewhere."""
+    card = {
+        "opening_id": "O1", "installer": "W1", "substrate_temp_f": 34.0, "frame_bow_in": 0.0625,
+        "anchor_count": 10, "substrate_wet": True, "squeeze_out": "partial", "plumb_error_in": None,
+    }  # fmt: skip
+    assert card_lines(card) == [
+        "wall temperature: 34 °F",
+        "bow of the frame: 0.0625 in",
+        "number of anchors: 10",
+        "substrate wet: yes",
+        "squeeze out: partial",
+        "plumb error: not recorded",
+    ]
