@@ -68,6 +68,7 @@ class HoursModel:
         said = []
         for phase, model in self.phases.items():
             if model.change is not None:
-                effect = next(e for c, e in zip(model.columns, model.effects, strict=True) if c.group == CHANGE)
-                said.append(change_sentence(phase, model.change, float(np.exp(effect))))
+                applied = [e for c, e in zip(model.columns, model.effects, strict=True) if c.group == CHANGE]
+                factor = float(np.exp(applied[0])) if applied else model.change.factor
+                said.append(change_sentence(phase, model.change, factor))
         return said

@@ -1,7 +1,7 @@
 """Hours of one phase: rate x (quantity + set-up allowance) x adjustments, fitted on finished openings."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -186,8 +186,8 @@ def fit_phase(phase: str, data: Finished, features: Features, *, rates: Mapping[
     share = _choose_setup_share(rows, columns)
     fitted = _fit_columns(rows, columns, share, data.folds)
     change = find_change(_left_out_error(rows, data, fitted), data.job[rows.use], data.day[rows.use])
-    if change is None:
-        return fitted
+    if change is None or not change.sure:  # a possible change is told, not applied
+        return replace(fitted, model=replace(fitted.model, change=change))
     number = f"{BEFORE}{change.since}"
     columns = [*columns, Column(CHANGE, "", "", number, CHANGE_SD, fixed=True)]
     before = {number: np.where(data.day < change.day, -1.0, 0.0)}
