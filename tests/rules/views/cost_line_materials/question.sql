@@ -1,0 +1,1 @@
+select * from cost_line_materials(date '2025-12-31')

@@ -1,0 +1,1 @@
+select * from cost_of_items(date '2025-12-31')

@@ -1,0 +1,1 @@
+select * from cost_of_materials(date '2025-12-31')
