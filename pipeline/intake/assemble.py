@@ -58,7 +58,7 @@ def assembled(source: Source, layout: Layout, raw: RawTable, received: date) -> 
     return FileRead(
         path=source.path, sheet=source.sheet, kind=layout.kind, content_hash=source.content_hash, rows=raw.height,
         good=good, bad=bad, text=retold,
-        warnings=(*_doubts(layout, results, values), *hours_far_above_usual(layout.kind, good)),
+        warnings=(*_doubts(layout, results, values), *_without_heading(raw), *hours_far_above_usual(layout.kind, good)),
         readings=readings_of(list(results.values())), unexpected=layout.unexpected,
     )  # fmt: skip
 
@@ -153,6 +153,20 @@ def _whole(rows: pl.DataFrame, reason: str) -> pl.DataFrame:
         "_row", pl.lit(None, dtype=pl.String).alias("column"), pl.col("first").alias("value"),
         pl.lit(reason).alias("reason"),
     ).cast(NO_FAULTS.schema)  # fmt: skip
+
+
+def _without_heading(raw: RawTable) -> list[Notice]:
+    """One notice per column with cells but no heading: what stands there has no name and is kept out."""
+    found = [
+        (at, int((column.text.str.strip_chars() != "").sum()))
+        for at, column in enumerate(raw.columns, 1)
+        if not column.header.strip()
+    ]
+    return [
+        Notice(None, None, None, f"column {at} has no heading; its {cells} filled cells were kept out")
+        for at, cells in found
+        if cells
+    ]
 
 
 def _doubts(layout: Layout, results: dict[str, Converted], values: pl.DataFrame) -> list[Notice]:

@@ -37,6 +37,7 @@ class ColumnPlan:
     """How one of our columns is to be read.
 
     header:  their header; unit: unit word of bare numbers, "" = canonical
+    no_unit: what the header has in brackets where a unit word is expected, when it is none we know
     words:   the firm's own words -> ours; order, decimal: what the settings say, None = decide from the column
     """
 
@@ -45,6 +46,7 @@ class ColumnPlan:
     header: str
     optional: bool = True
     unit: str = ""
+    no_unit: str = ""
     words: Mapping[str, str] = field(default_factory=dict)
     order: str | None = None
     decimal: str | None = None
@@ -142,10 +144,18 @@ def _numbers(plan: ColumnPlan, column: RawColumn) -> Converted:
         values = values if given is None else given.fill_null(values)
     told = _Told(plan, {",": "decimal comma", ".": "decimal point"})
     told.decide(decimal, doubtful=doubtful, demanded=demanded, setting=plan.decimal, remedy='[numbers] decimal = ","')
-    retold = _retold(plan, column.text, answers) if doubtful or plan.unit else None
+    retold = _retold(plan, column.text, answers) if doubtful or plan.unit or plan.decimal else None
+    doubts = (*told.doubts, *_doubted_unit(plan))
     return _within_storage(
-        plan, column.text, replace(read, values=values, retold=retold, readings=told.readings, doubts=told.doubts)
+        plan, column.text, replace(read, values=values, retold=retold, readings=told.readings, doubts=doubts)
     )
+
+
+def _doubted_unit(plan: ColumnPlan) -> tuple[str, ...]:
+    if not plan.no_unit:
+        return ()
+    unit = plan.unit or measures.own_word(plan.kind)
+    return (f"the heading says ({plan.no_unit}), which is no unit we know; bare numbers are read as {unit}",)
 
 
 def _retold(plan: ColumnPlan, text: pl.Series, answers: pl.DataFrame) -> pl.Series:

@@ -139,6 +139,7 @@ def plan_of(found: Heading, kind: str, header: str, settings: Settings) -> Colum
         header=header.strip(),
         optional=bool(metadata["optional"]),
         unit=_unit(found, value_kind, settings),
+        no_unit=_no_unit(found, value_kind),
         words=settings.words.get(found.column, {}),
         order=settings.dates.get(found.column),
         decimal=settings.decimal,
@@ -159,6 +160,12 @@ def _unit(found: Heading, value_kind: str, settings: Settings) -> str:
         word = found.unit
     is_canonical = measures.unit_named(word, value_kind) == measures.CANONICAL[value_kind]
     return "" if not word or is_canonical else word
+
+
+def _no_unit(found: Heading, value_kind: str) -> str:
+    """What a heading has in the place of a unit word that is none we know; "" when all is well."""
+    is_measured = value_kind in measures.CANONICAL and found.unit.strip()
+    return found.unit.strip() if is_measured and measures.unit_named(found.unit, value_kind) is None else ""
 
 
 def _names_other_currency(unit: str) -> bool:

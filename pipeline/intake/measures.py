@@ -81,14 +81,15 @@ def measure(text: str, kind: str, style: Style) -> float:
     if kind == "hours" and (clock := _CLOCK.fullmatch(plain) or _HOURS_MINUTES.fullmatch(plain)):
         return _clock_hours(clock)
     found = _MEASURE.fullmatch(plain)
-    unit = None if found is None else unit_named(found["unit"] or style.unit or _own_word(kind), kind)
+    unit = None if found is None else unit_named(found["unit"] or style.unit or own_word(kind), kind)
     if found is None or unit is None:
         raise Unreadable(EXAMPLES[kind])
     value = mixed(found["size"], style.decimal)
     return float(in_canonical_unit(-value if found["sign"] == "-" else value, unit, kind))
 
 
-def _own_word(kind: str) -> str:
+def own_word(kind: str) -> str:
+    """The unit word of a bare number of a kind where nothing else is said."""
     return next(iter(UNIT_WORDS[kind]))
 
 

@@ -29,16 +29,20 @@ _ERROR_CELL = re.compile(rb"\st=[\"']e[\"']")
 class _Sheet:
     """The furthest row and column of a sheet, and how many of its cells hold an error such as #N/A."""
 
+    tail: bytes = b""
     rows: int = 1
     columns: int = 26  # columns A to Z are not looked for one by one
     errors: int = 0
 
     def look(self, part: bytes) -> None:
+        seen = len(_ERROR_CELL.findall(self.tail))
+        part = self.tail + part
+        self.tail = part[-SPAN:]
         self.rows = max([self.rows, *(int(row) for row in _ROW.findall(part))])
         for letters, row in _WIDE_CELL.findall(part):
             self.columns = max(self.columns, _column(letters))
             self.rows = max(self.rows, int(row))
-        self.errors += len(_ERROR_CELL.findall(part))
+        self.errors += len(_ERROR_CELL.findall(part)) - seen
 
 
 def checked_workbook(data: bytes, name: str) -> int:

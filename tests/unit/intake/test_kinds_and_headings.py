@@ -8,7 +8,7 @@ import pytest
 from pipeline.errors import InputError, WrongUsage
 from pipeline.intake.find import find_files, kind_of_name
 from pipeline.settings import Settings
-from tests.unit.intake.made import JOBS, LABOUR, read, read_text
+from tests.unit.intake.made import JOBS, LABOUR, OPENINGS, read, read_text
 
 JOB_ROW = "A,n,2025-01-01,5\n"
 
@@ -127,3 +127,18 @@ def test_absent_optional_columns_are_null_in_their_type(tmp_path: Path) -> None:
     file = read_text(tmp_path, "jobs.csv", JOBS + JOB_ROW)
     assert file.good.select("completed_on", "warranty_months", "change_orders").rows() == [(None, None, None)]
     assert file.good["started_on"].to_list() == [date(2025, 1, 1)]
+
+
+def test_cells_under_no_heading_are_kept_out_and_said(tmp_path: Path) -> None:
+    file = read_text(tmp_path, "jobs.csv", "job_id,crew,started_on,contract_price,,\nA,n,2025-01-01,5,late,\n")
+    assert file.good["job_id"].to_list() == ["A"]
+    assert [notice.text for notice in file.warnings] == ["column 5 has no heading; its 1 filled cells were kept out"]
+
+
+def test_a_unit_that_is_none_we_know_is_doubted(tmp_path: Path) -> None:
+    """Sizes in hands would otherwise be taken for inches without a word."""
+    text = OPENINGS.replace("rough_width_in", "Rough Width (hands)").replace("rough_height_in", "Rough Height (cm)")
+    file = read_text(tmp_path, "openings.csv", text + "O1,J1,brick,new_cut,12,122,none\n")
+    assert [(notice.column, notice.text) for notice in file.warnings] == [
+        ("rough_width_in", "the heading says (hands), which is no unit we know; bare numbers are read as in")
+    ]

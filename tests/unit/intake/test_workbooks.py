@@ -171,3 +171,12 @@ def test_old_workbooks_and_passwords_are_refused_with_the_remedy(tmp_path: Path)
     (tmp_path / "jobs.xlsx").write_bytes(b"\xd0\xcf\x11\xe0" + bytes(600))
     with pytest.raises(InputError, match="old format or has a password; save it as XLSX"):
         read(tmp_path / "jobs.xlsx")
+
+
+@pytest.mark.parametrize("cut", range(1, 30))
+def test_a_mark_cut_in_half_between_two_steps_is_seen_once(cut: int) -> None:
+    part = b'<row r="1048576"><c r="XFD1048576" t="e"><v>#N/A</v></c></row>'
+    sheet = zip_guard._Sheet()
+    for piece in (part[:cut], part[cut:], b"<row>"):
+        sheet.look(piece)
+    assert (sheet.rows, sheet.columns, sheet.errors) == (1_048_576, 16_384, 1)
