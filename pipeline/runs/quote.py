@@ -13,6 +13,7 @@ from pipeline.estimators.materials import MaterialsModel
 from pipeline.quote.build import build_quote
 from pipeline.quote.request import FirmRates, QuoteParts
 from pipeline.runs.as_of import day_of_estimates
+from pipeline.runs.list_in_force import with_list_in_force
 from pipeline.runs.quote_request import AskedOpening, quote_request
 from pipeline.runs.standards import standards
 from pipeline.settings import Settings
@@ -90,7 +91,9 @@ def quote_parts(
     materials, risk = fitted.get("materials"), fitted.get("callbacks")
     return QuoteParts(
         hours=HoursModel.from_json(fitted["labour"].body),
-        materials=None if materials is None else MaterialsModel.from_json(materials.body),
+        materials=None
+        if materials is None
+        else MaterialsModel.from_json(with_list_in_force(con, materials.body, as_of)),
         risk=None if risk is None else RiskModel(**risk.body),  # type: ignore[typeddict-item]
         rates=FirmRates(**fitted["quote"].body),  # type: ignore[typeddict-item]
         fitted_at={part: stored.fitted_at.isoformat() for part, stored in fitted.items()},

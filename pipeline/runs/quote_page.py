@@ -5,6 +5,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from pipeline.quote.page_data import FITTED, page_models
+from pipeline.runs.list_in_force import with_list_in_force
 from pipeline.runs.standards import standards
 from pipeline.settings import FIRST_DAY, Settings
 from pipeline.store.firm_settings import Step
@@ -22,6 +23,8 @@ def models_for_page(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of:
     fitted = {part: stored.body for part, stored in load_models(con, FITTED).items()}
     if "labour" not in fitted or "quote" not in fitted:
         return None
+    if "materials" in fitted:
+        fitted["materials"] = with_list_in_force(con, fitted["materials"], as_of)
     models = page_models(
         fitted, _firm(con, settings, as_of), edition=settings.codes.edition, local=settings.codes.local
     )

@@ -3,9 +3,11 @@
 import csv
 import json
 import math
+import shutil
 import subprocess
 import sys
 from collections.abc import Sequence
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +16,10 @@ import pytest
 import xlsxwriter
 
 from pipeline.cli.main import main
+from pipeline.runs.ingest import Delivery, ingest_
+from pipeline.runs.quote import Asked, quote_
+from pipeline.runs.quote_request import asked_opening
+from pipeline.settings import load_settings
 from tests.runs.fitted_book import fitted_book
 
 WALL = ["--wall_type", "poured_concrete", "--opening_work", "new_cut", "--wall_thickness_in", "8"]
@@ -341,6 +347,20 @@ with contextlib.redirect_stdout(io.StringIO()), contextlib.suppress(SystemExit):
     main(sys.argv[1:])
 print(*(name for name in sys.modules if "." not in name))
 """
+
+
+def test_a_price_list_taken_in_after_the_fit_holds_for_the_next_quote(firm, tmp_path):
+    """Anchors at $9.99 from 1 October 2026: no new fit is needed, and a price by the bag is no price of one."""
+    book, settings = tmp_path / "firm.duckdb", load_settings(firm[1])
+    shutil.copy(firm[0], book)
+    new_list = tmp_path / "prices.csv"
+    new_list.write_text("item,spec,effective_on,unit,unit_cost\nanchor,,2026-10-01,ea,9.99\nshim,,2026-10-01,bag,77\n")
+    ingest_(book, settings, Delivery([new_list]))
+    opening = asked_opening(dict(zip([word.removeprefix("--") for word in ONE[::2]], ONE[1::2], strict=True)), settings)
+    answer = quote_(book, settings, Asked([opening]), as_of=date(2026, 10, 31))
+    paid = {line["item"]: line["unit_cost"] for line in answer["openings"][0]["materials"]}
+    assert paid["anchor"] == 9.99
+    assert paid["shim"] != 77
 
 
 def test_a_quote_imports_nothing_heavy(firm):
