@@ -1,11 +1,16 @@
-"""`make study`: the long simulations, one table after another, into tests/recovery/README.md."""
+"""`make study`: the long simulations, each into its own section of tests/recovery/README.md.
+
+Some alone: python tests/recovery/study.py study_labour.py
+"""
 
 import subprocess
 import sys
 from pathlib import Path
 
 HERE = Path(__file__).parent
+PAGE = HERE / "README.md"
 STUDIES = ("study_labour.py", "study_callbacks.py", "study_reserve.py")
+SECTION = "## "
 HEAD = """# Studies
 
 Made by `make study`: known-answer simulations with seeds that were not used to build the models. Figures are means over
@@ -21,16 +26,33 @@ def commit() -> str:
 
 
 def run(study: str) -> str:
-    """The markdown a study prints; its progress goes to standard error."""
+    """The markdown a study prints, its commit under the heading; its progress goes to standard error."""
     print(f"… {study}", file=sys.stderr, flush=True)
-    return subprocess.run([sys.executable, str(HERE / study)], stdout=subprocess.PIPE, text=True, check=True).stdout
+    done = subprocess.run([sys.executable, str(HERE / study)], stdout=subprocess.PIPE, text=True, check=True)
+    heading, rest = done.stdout.split("\n", 1)
+    return f"{heading}\n\nCommit {commit()}.\n{rest}"
 
 
-def main() -> None:
-    """Run every study and write the page."""
-    parts = [HEAD, f"Commit {commit()}.\n", *(run(study) for study in STUDIES)]
-    (HERE / "README.md").write_text("\n".join(parts))
+def with_section(page: str, section: str) -> str:
+    """The page with a section put in place of the one of the same heading, or at its end."""
+    heading = section.split("\n", 1)[0]
+    parts = ("\n" + (page or HEAD)).split(f"\n{SECTION}")
+    sections = [f"{SECTION}{part}".strip() for part in parts[1:]]
+    headings = [part.split("\n", 1)[0] for part in sections]
+    if heading in headings:
+        sections[headings.index(heading)] = section.strip()
+    else:
+        sections.append(section.strip())
+    return "\n\n".join([parts[0].strip(), *sections]) + "\n"
+
+
+def main(studies: list[str]) -> None:
+    """Run the studies asked for, or all, and write their sections as each is done."""
+    for study in studies or STUDIES:
+        section = run(study)
+        page = PAGE.read_text(encoding="utf-8") if PAGE.exists() else ""
+        PAGE.write_text(with_section(page, section), encoding="utf-8")
 
 
 if __name__ == "__main__":
-    main()
+    main(sys.argv[1:])
