@@ -1,7 +1,7 @@
 """Their headings to our columns: any case, a unit in brackets, a firm's own words."""
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -80,11 +80,19 @@ def _kind_of_value(kind: str, column: str) -> str:
 
 
 def check_settings(settings: Settings) -> None:
-    """That every heading the settings give leads to a column there is.
+    """That every heading, unit and order of dates the settings give is about a column there is.
 
-    errors: InputError naming each that does not
+    errors: InputError naming each that is not
     """
-    faults = []
+    faults = [
+        f"[{section}] {name} is no such column; it must be one of {', '.join(columns)}"
+        for section, names, columns in (
+            ("units", settings.units, _columns_of(measures.CANONICAL)),
+            ("dates", settings.dates, _columns_of(("date",))),
+        )
+        for name in names
+        if name not in columns
+    ]
     for kind, names in settings.headers.items():
         if kind not in KINDS:
             faults.append(f"[headers.{kind}] names no kind of record; the kinds are {', '.join(KINDS)}")
@@ -97,6 +105,12 @@ def check_settings(settings: Settings) -> None:
         ]
     if faults:
         raise InputError("settings: " + "\nsettings: ".join(faults))
+
+
+def _columns_of(value_kinds: Collection[str]) -> list[str]:
+    """Columns of all kinds of record that hold such values."""
+    columns = {name: column for kind in KINDS.values() for name, column in kind.columns().items()}
+    return [name for name, column in columns.items() if column.metadata["kind"] in value_kinds]
 
 
 def recognised(headers: Sequence[str], kind: str, settings: Settings) -> int:

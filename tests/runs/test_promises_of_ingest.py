@@ -296,6 +296,8 @@ def test_dropped_rows_are_gone_and_their_reason_is_kept(book: Path, tmp_path: Pa
     total, other = (entry["quarantine_id"] for entry in waiting(book))
     without_reason = areaway(book, "quarantine", "--drop", total)
     assert without_reason.code == 2
+    with_more = areaway(book, "quarantine", "--drop", total, "--reason", "a sum", "--export", tmp_path / "q.csv")
+    assert (with_more.code, (tmp_path / "q.csv").exists(), len(waiting(book))) == (2, False, 2)
     answer = areaway(book, "quarantine", "--drop", total, "--reason", "a sum, no record", "--json")
     assert [row["quarantine_id"] for row in answer.document["rows"]] == [other]
     with duckdb.connect(str(book), read_only=True) as con:

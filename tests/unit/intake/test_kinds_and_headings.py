@@ -103,6 +103,21 @@ def test_settings_that_name_no_column_of_ours_are_refused(tmp_path: Path) -> Non
         read_text(tmp_path, "openings.csv", text, settings=Settings(units={"rough_width_in": "stones"}))
 
 
+@pytest.mark.parametrize(
+    ("settings", "said"),
+    [
+        (Settings(units={"widht": "cm"}), r"settings: \[units\] widht is no such column; .*rough_width_in"),
+        (Settings(units={"crew": "cm"}), r"\[units\] crew is no such column"),
+        (Settings(dates={"worked": "dmy"}), r"\[dates\] worked is no such column; it must be one of .*worked_on"),
+    ],
+)  # fmt: skip
+def test_a_unit_or_an_order_of_dates_for_no_column_of_ours_is_refused(
+    tmp_path: Path, settings: Settings, said: str
+) -> None:
+    with pytest.raises(InputError, match=said):
+        read_text(tmp_path, "jobs.csv", JOBS, settings=settings)
+
+
 def test_unknown_columns_are_kept_out_and_said_once(tmp_path: Path) -> None:
     file = read_text(tmp_path, "jobs.csv", "job_id,Foreman,crew,started_on,contract_price,x,\nA,Z,n,2025-01-01,5,y,\n")
     assert file.unexpected == ("Foreman", "x")
