@@ -1,5 +1,6 @@
 """`areaway demo`: the whole job in one command."""
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -18,6 +19,7 @@ def demo(
     ),
 ) -> None:
     """Make an invented firm's book and its pages; your own book and settings are not touched."""
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # small matrices: threads would only wait for one another
     from pipeline.runs.demo import demo_
 
     for line in lines(demo_(out, progress=progress)):

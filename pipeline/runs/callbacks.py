@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
-from typing import Any, cast
+from typing import TYPE_CHECKING, Any, cast
 
 from pipeline.callbacks.watching import Chart, RiseWatch, by_month_of_report, by_month_of_setting, rise_watch
 from pipeline.runs.reserve import read_history
@@ -12,14 +12,23 @@ from pipeline.settings import Settings
 from pipeline.store.book import newest_date, open_book, rows
 from schemas.results_warranty import CallbackRow, Callbacks, ChartMonth, Rise, Watching
 
+if TYPE_CHECKING:
+    import duckdb
+
 
 def callbacks_(book: Path, settings: Settings, *, as_of: date | None = None, only_open: bool = False) -> Callbacks:
     """Every report by the as-of date, newest first; with `only_open` those nobody has closed, longest waiting first."""
     with open_book(book) as con:
-        on = as_of or newest_date(con)
-        terms = standards(con, settings, on)
-        found = rows(con, "callback_list", {"as_of": on, "standard": terms["standard"], "warranty": terms["warranty"]})
-        history = read_history(con, settings, on)
+        return callbacks_of(con, settings, as_of or newest_date(con), only_open=only_open)
+
+
+def callbacks_of(
+    con: "duckdb.DuckDBPyConnection", settings: Settings, on: date, *, only_open: bool = False
+) -> Callbacks:
+    """The same over a connection already open."""
+    terms = standards(con, settings, on)
+    found = rows(con, "callback_list", {"as_of": on, "standard": terms["standard"], "warranty": terms["warranty"]})
+    history = read_history(con, settings, on)
     if only_open:
         found = sorted((row for row in found if row["days_open"] is not None), key=lambda row: -row["days_open"])
     report = by_month_of_report(history)

@@ -18,6 +18,7 @@ from pipeline.callbacks.case_file import (
 )
 from pipeline.errors import InputError
 from pipeline.runs.callback_records import CallbackRecords, callback_records, patterns_of
+from pipeline.runs.patterns import findings_of
 from pipeline.runs.standards import standards
 from pipeline.settings import Settings
 from pipeline.store.book import open_book, rows
@@ -78,14 +79,14 @@ class Archive:
     shrunk: dict[str, Any]
 
 
-def archive_of(con: "duckdb.DuckDBPyConnection", settings: Settings, records: CallbackRecords) -> Archive:
-    """The archive of a book's callbacks."""
-    from pipeline.callbacks.patterns import find_patterns
-
+def archive_of(
+    con: "duckdb.DuckDBPyConnection", settings: Settings, records: CallbackRecords, found: "Findings | None" = None
+) -> Archive:
+    """The archive of a book's callbacks; found: a search over these records, when one was made already."""
     terms = standards(con, settings, records.as_of)
     dated = {"as_of": records.as_of, "standard": terms["standard"], "warranty": terms["warranty"]}
     patterns = patterns_of(settings, records.population)
-    found = find_patterns(records.population, patterns)
+    found = found or findings_of(records, settings)
     return Archive(
         records=records,
         warranty=terms["warranty"],

@@ -2,7 +2,7 @@
 
 from datetime import date
 from pathlib import Path
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
 from pipeline.runs.callback_records import limits_of
 from pipeline.runs.standards import standards
@@ -10,21 +10,29 @@ from pipeline.settings import Settings
 from pipeline.store.book import frame, newest_date, open_book
 from schemas.results_callbacks import CheckRow, ChecksResult
 
+if TYPE_CHECKING:
+    import duckdb
+
 
 def checks_(book: Path, settings: Settings, *, as_of: date | None = None) -> ChecksResult:
     """Readings beyond `[limits]`, of open and finished jobs alike. A reading exactly at its limit keeps it.
 
     errors: InputError for a limit on something that is no numeric reading
     """
+    limits_of(settings)  # a wrong limit is told before the book is looked for
+    with open_book(book) as con:
+        return checks_of(con, settings, as_of or newest_date(con))
+
+
+def checks_of(con: "duckdb.DuckDBPyConnection", settings: Settings, until: date) -> ChecksResult:
+    """The same over a connection already open."""
     from pipeline.callbacks.own_limits import beyond_limits
 
     limits = limits_of(settings)
-    with open_book(book) as con:
-        until = as_of or newest_date(con)
-        given = standards(con, settings, until)
-        cards = frame(con, "check_cards", {"as_of": until})
-        dated = {"as_of": until, "standard": given["standard"], "warranty": given["warranty"]}
-        visits = frame(con, "counted_visits", dated)
+    given = standards(con, settings, until)
+    cards = frame(con, "check_cards", {"as_of": until})
+    dated = {"as_of": until, "standard": given["standard"], "warranty": given["warranty"]}
+    visits = frame(con, "counted_visits", dated)
     broken = beyond_limits(cards, visits, limits)
     rows = [cast("CheckRow", row) for row in broken.to_dicts()]
     return ChecksResult(as_of=until, limits=len(limits), cards=cards.height, rows=rows)

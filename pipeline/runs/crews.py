@@ -3,7 +3,7 @@
 from dataclasses import asdict
 from datetime import date
 from pathlib import Path
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
 from pipeline.callbacks.crews import crew_lines
 from pipeline.callbacks.history import history_of
@@ -13,6 +13,9 @@ from pipeline.settings import Settings
 from pipeline.store.book import frame, newest_date, open_book
 from schemas.results_warranty import CrewRow, Crews
 
+if TYPE_CHECKING:
+    import duckdb
+
 
 def crews_(book: Path, settings: Settings, *, as_of: date | None = None) -> Crews:
     """Every crew's callbacks, expectation, shrunk ratio and funnel level.
@@ -20,11 +23,15 @@ def crews_(book: Path, settings: Settings, *, as_of: date | None = None) -> Crew
     errors: NotEnoughRecords without a finished opening
     """
     with open_book(book) as con:
-        on = as_of or newest_date(con)
-        terms = standards(con, settings, on)
-        openings = frame(con, "warranty_openings", {"as_of": on, "warranty": terms["warranty"]})
-        asked = {"as_of": on, "warranty": terms["warranty"], "standard": terms["standard"]}
-        visits = frame(con, "warranty_visits", asked)
+        return crews_of(con, settings, as_of or newest_date(con))
+
+
+def crews_of(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> Crews:
+    """The same over a connection already open."""
+    terms = standards(con, settings, on)
+    openings = frame(con, "warranty_openings", {"as_of": on, "warranty": terms["warranty"]})
+    asked = {"as_of": on, "warranty": terms["warranty"], "standard": terms["standard"]}
+    visits = frame(con, "warranty_visits", asked)
     if openings.is_empty():
         raise NotEnoughRecords(f"no crews to compare: 0 finished openings on {on}, at least 1 is needed")
     lines = crew_lines(openings, history_of(openings, visits, on))

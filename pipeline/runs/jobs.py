@@ -44,9 +44,16 @@ def jobs_(book: Path, settings: Settings, *, as_of: date | None = None, only_ope
     """
     with open_book(book) as con:
         on = as_of or newest_date(con)
-        measured_with = hold_job_costs(con, settings, on)
-        listed = list_of_jobs(con, only_open=only_open)
-        table = job_rows(con, listed, measured_with, on)
+        return jobs_of(con, settings, (on, hold_job_costs(con, settings, on)), only_open=only_open)
+
+
+def jobs_of(
+    con: "duckdb.DuckDBPyConnection", settings: Settings, held: tuple[date, Standards], *, only_open: bool = False
+) -> Jobs:
+    """The same from job costs already held on this connection: by which day, measured with what."""
+    on, measured_with = held
+    listed = list_of_jobs(con, only_open=only_open)
+    table = job_rows(con, listed, measured_with, on)
     return Jobs(
         as_of=on,
         overhead_set=settings.is_set(OVERHEAD),

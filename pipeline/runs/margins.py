@@ -45,21 +45,23 @@ def margins_(book: Path, settings: Settings, cut: Cut = BY_MONTH, *, as_of: date
         raise WrongUsage(f"--by is '{cut.by}'; it must be one of {', '.join(GROUPS)}")
     with open_book(book) as con:
         on = as_of or newest_date(con)
-        measured_with = hold_job_costs(con, settings, on)
-        result = _margins(con, settings, _Asked(on, cut, measured_with))
-        _add_what_is_asked_on_top(con, settings, _Asked(on, cut, measured_with), result)
+        asked = Asked(on, cut, hold_job_costs(con, settings, on))
+        result = margins_of(con, settings, asked)
+        _add_what_is_asked_on_top(con, settings, asked, result)
         return result
 
 
 @dataclass(frozen=True)
-class _Asked:
+class Asked:
+    """The day of the question, the cut, and what the job costs held on the connection were measured with."""
+
     as_of: date
     cut: Cut
     measured_with: Standards
 
 
 def _add_what_is_asked_on_top(
-    con: "duckdb.DuckDBPyConnection", settings: Settings, asked: _Asked, result: Margins
+    con: "duckdb.DuckDBPyConnection", settings: Settings, asked: Asked, result: Margins
 ) -> None:
     from pipeline.runs.margins_more import after_reserve, at_todays_prices, price_index
 
@@ -71,7 +73,8 @@ def _add_what_is_asked_on_top(
         result["after_reserve"] = after_reserve(con, settings, days, result["rows"])
 
 
-def _margins(con: "duckdb.DuckDBPyConnection", settings: Settings, asked: _Asked) -> Margins:
+def margins_of(con: "duckdb.DuckDBPyConnection", settings: Settings, asked: Asked) -> Margins:
+    """The same from job costs already held on this connection, without what is asked on top."""
     overhead_set = settings.is_set("overhead_per_labour_hour")  # a quoted cost holds overhead: the actual one must too
     table, total = grouped(con, asked.cut.by, asked.cut.span)
     waiting_rows, without_labour = doubts(con, asked.cut.span)

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class _Asked:
+class Asked:
     """The month, the day of the question, and what costs are measured with."""
 
     month: str
@@ -56,8 +56,7 @@ def month_(book: Path, settings: Settings, month: str | None = None, *, as_of: d
     with open_book(book) as con:
         on = as_of or newest_date(con)
         named = month or on.strftime("%Y-%m")
-        asked = _Asked(named, span or month_span(named), on, hold_job_costs(con, settings, on))
-        return _month(con, settings, asked)
+        return month_of(con, settings, Asked(named, span or month_span(named), on, hold_job_costs(con, settings, on)))
 
 
 def write_month_page(told: Month, file: Path) -> None:
@@ -74,7 +73,8 @@ def write_month_page(told: Month, file: Path) -> None:
         raise InputError(f"{file} cannot be written: {error.strerror}; give another --out") from error
 
 
-def _month(con: "duckdb.DuckDBPyConnection", settings: Settings, asked: _Asked) -> Month:
+def month_of(con: "duckdb.DuckDBPyConnection", settings: Settings, asked: Asked) -> Month:
+    """The same from job costs already held on this connection."""
     listed = list_of_jobs(con, span=asked.span)
     table = job_rows(con, listed, asked.measured_with, asked.as_of)
     facts = _facts(con, settings, asked, (listed, table))
@@ -91,7 +91,7 @@ def _month(con: "duckdb.DuckDBPyConnection", settings: Settings, asked: _Asked) 
 def _facts(
     con: "duckdb.DuckDBPyConnection",
     settings: Settings,
-    asked: _Asked,
+    asked: Asked,
     jobs: tuple[Sequence[Mapping[str, Any]], Sequence[JobRow]],
 ) -> MonthFacts:
     listed, table = jobs
@@ -177,7 +177,7 @@ def _bias_by_wall(con: "duckdb.DuckDBPyConnection", year: Span) -> list[tuple[st
     return [(wall, bias) for wall in walls for bias in _hours(bias_of_quotes(con, year, wall))]
 
 
-def _price_changes(con: "duckdb.DuckDBPyConnection", asked: _Asked) -> tuple[PriceChange, PriceChange]:
+def _price_changes(con: "duckdb.DuckDBPyConnection", asked: Asked) -> tuple[PriceChange, PriceChange]:
     """Wages and material prices of the month against the twelve months before."""
     paid = rows(con, "things_paid", _days(asked))
     wages, materials = ([line for line in paid if line["kind"] == kind] for kind in ("wages", "materials"))
@@ -192,19 +192,19 @@ def _price_change(paid: Sequence[Mapping[str, Any]], weight: str) -> PriceChange
     return price_change(baskets[False], baskets[True], weight=weights)
 
 
-def _days(asked: _Asked) -> dict[str, date | None]:
+def _days(asked: Asked) -> dict[str, date | None]:
     before = year_before(asked.first_day)
     return {"first_day": asked.first_day, "last_day": asked.last_day, "before_day": before.first_day}
 
 
-def _callbacks(con: "duckdb.DuckDBPyConnection", asked: _Asked) -> dict[str, Any]:
+def _callbacks(con: "duckdb.DuckDBPyConnection", asked: Asked) -> dict[str, Any]:
     terms = {name: asked.measured_with[name] for name in ("standard", "warranty")}
     counted = rows(con, "visits_reported", {"as_of": asked.as_of, **terms, **_days(asked)})[0]
     return counted | {"cost": cents(counted["cost"])}
 
 
 def _doubts(
-    con: "duckdb.DuckDBPyConnection", settings: Settings, asked: _Asked, month: MarginRow
+    con: "duckdb.DuckDBPyConnection", settings: Settings, asked: Asked, month: MarginRow
 ) -> list[Sentence]:
     """What may spoil the figures of the month."""
     waiting, without_labour = doubts(con, asked.span)

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
     from pipeline.callbacks.history import History
     from pipeline.runs.callback_records import CallbackRecords
+    from pipeline.runs.case_file import Archive
+    from pipeline.runs.standards import Standards
 
 MOST_REVISITS = 40
 MOST_OPEN_CASES = 40
@@ -33,29 +35,22 @@ def page_parts(book: Path, settings: Settings, as_of: date | None) -> dict[str, 
 
     errors: NotEnoughRecords when the book holds no dated work at all
     """
-    with open_book(book) as con:
-        on = as_of or newest_date(con)
-        parts: dict[str, Any] = {
-            "as_of": on.isoformat(),
-            "job_rows": job_rows(con, settings, on),
-            "bridge": bridge_of_year(con, on),
-        }
-        parts |= _warranty_parts(con, settings, on) | estimate_parts(con, settings, on)
-    asked = (book, settings, on)
-    return (
-        parts
-        | _money_parts(*asked)
-        | _more_warranty_parts(*asked)
-        | {"crew_names": crew_names(parts["job_rows"]["crew"])}
-    )
-
-
-def job_rows(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: date) -> Any:
-    """One row per finished job, as a frame."""
     from pipeline.runs.standards import hold_job_costs
 
-    hold_job_costs(con, settings, as_of)
-    return frame(con, "pages_jobs")
+    with open_book(book) as con:
+        on = as_of or newest_date(con)
+        measured_with = hold_job_costs(con, settings, on)
+        jobs = frame(con, "pages_jobs")
+        return {
+            "as_of": on.isoformat(),
+            "job_rows": jobs,
+            "crew_names": crew_names(jobs["crew"].to_list()),
+            "bridge": bridge_of_year(con, on),
+            **_money_parts(con, settings, (on, measured_with)),
+            **_warranty_parts(con, settings, on),
+            **_more_warranty_parts(con, settings, on),
+            **estimate_parts(con, settings, on),
+        }
 
 
 def bridge_of_year(con: "duckdb.DuckDBPyConnection", on: date) -> Part:
@@ -112,15 +107,22 @@ def plain(value: Any) -> Any:
     return value.isoformat() if isinstance(value, date) else value
 
 
-def _money_parts(book: Path, settings: Settings, on: date) -> dict[str, Part]:
-    from pipeline.runs.jobs import jobs_
-    from pipeline.runs.margins import margins_
-    from pipeline.runs.month import month_
+def _money_parts(
+    con: "duckdb.DuckDBPyConnection", settings: Settings, held: tuple[date, "Standards"]
+) -> dict[str, Part]:
+    """From the job costs held on this connection: by which day, measured with what."""
+    from pipeline.runs import margins, month
+    from pipeline.runs.jobs import jobs_of
+    from pipeline.runs.spans import month_span
 
+    on, measured_with = held
+    named = on.strftime("%Y-%m")
+    cut = margins.Asked(on, margins.BY_MONTH, measured_with)
+    asked = month.Asked(named, month_span(named), on, measured_with)
     return {
-        "margins": _or_reason(lambda: margins_(book, settings, as_of=on)),
-        "month": _or_reason(lambda: month_(book, settings, as_of=on)),
-        "open_jobs": _or_reason(lambda: jobs_(book, settings, as_of=on, only_open=True)),
+        "margins": _or_reason(lambda: margins.margins_of(con, settings, cut)),
+        "month": _or_reason(lambda: month.month_of(con, settings, asked)),
+        "open_jobs": _or_reason(lambda: jobs_of(con, settings, held, only_open=True)),
     }
 
 
@@ -156,30 +158,29 @@ def _warranty_parts(con: "duckdb.DuckDBPyConnection", settings: Settings, on: da
 
 def _pattern_parts(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> dict[str, Part]:
     from pipeline.runs.callback_records import callback_records
-    from pipeline.runs.patterns import patterns_found
+    from pipeline.runs.case_file import archive_of
+    from pipeline.runs.patterns import findings_of, patterns_told
     from pipeline.runs.revisit import openings_to_revisit
 
     try:
         records = callback_records(con, settings, on)
     except NotEnoughRecords as error:
         return dict.fromkeys(("patterns", "revisit", "torque", "cases"), sentence(error))
-    found = _or_reason(lambda: patterns_found(records, settings))
+    findings = findings_of(records, settings)
+    found = plain(patterns_told(records, findings))
     revisit = _or_reason(lambda: openings_to_revisit(records, settings, top=MOST_REVISITS))
     return {
         "patterns": found,
         "revisit": revisit,
         "torque": torque(records, found),
-        "cases": cases(con, settings, records, revisit),
+        "cases": cases(con, archive_of(con, settings, records, findings), revisit),
     }
 
 
-def cases(
-    con: "duckdb.DuckDBPyConnection", settings: Settings, records: "CallbackRecords", revisit: Part
-) -> list[dict[str, Any]]:
+def cases(con: "duckdb.DuckDBPyConnection", archive: "Archive", revisit: Part) -> list[dict[str, Any]]:
     """Case files of the open callbacks, longest waiting first, then of the openings to visit first."""
-    from pipeline.runs.case_file import archive_of, case_from
+    from pipeline.runs.case_file import case_from
 
-    archive = archive_of(con, settings, records)
     waiting = sorted(
         (row for row in archive.reports if row["days_open"] is not None), key=lambda row: -row["days_open"]
     )
@@ -254,15 +255,15 @@ def torque(records: "CallbackRecords", patterns: Part) -> dict[str, Any]:
     }
 
 
-def _more_warranty_parts(book: Path, settings: Settings, on: date) -> dict[str, Part]:
-    from pipeline.runs.callbacks import callbacks_
-    from pipeline.runs.checks import checks_
-    from pipeline.runs.crews import crews_
+def _more_warranty_parts(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> dict[str, Part]:
+    from pipeline.runs.callbacks import callbacks_of
+    from pipeline.runs.checks import checks_of
+    from pipeline.runs.crews import crews_of
 
     return {
-        "checks": _or_reason(lambda: checks_(book, settings, as_of=on)),
-        "crews": _or_reason(lambda: crews_(book, settings, as_of=on)),
-        "callbacks": _or_reason(lambda: callbacks_(book, settings, as_of=on)),
+        "checks": _or_reason(lambda: checks_of(con, settings, on)),
+        "crews": _or_reason(lambda: crews_of(con, settings, on)),
+        "callbacks": _or_reason(lambda: callbacks_of(con, settings, on)),
     }
 
 

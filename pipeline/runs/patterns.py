@@ -48,10 +48,22 @@ def patterns_found(
     records: CallbackRecords, settings: Settings, *, cause: str | None = None, threshold: str | None = None
 ) -> PatternsResult:
     """The same from records already read. Causes are searched together, whichever is shown."""
-    from pipeline.callbacks.attributable import attributable
+    return patterns_told(records, findings_of(records, settings), cause=cause, threshold=threshold)
+
+
+def findings_of(records: CallbackRecords, settings: Settings) -> "Findings":
+    """What the search over all patterns and causes found; the dear part of every answer about patterns."""
     from pipeline.callbacks.patterns import find_patterns
 
-    found = find_patterns(records.population, patterns_of(settings, records.population))
+    return find_patterns(records.population, patterns_of(settings, records.population))
+
+
+def patterns_told(
+    records: CallbackRecords, found: "Findings", *, cause: str | None = None, threshold: str | None = None
+) -> PatternsResult:
+    """The same from a search already made over these records."""
+    from pipeline.callbacks.attributable import attributable
+
     shown = [name for name in CAUSES if cause in (None, name)]
     costs = {name: _severity(records.visits, name) for name in shown}
     parts = {
