@@ -7,7 +7,7 @@ from datetime import date
 
 import polars as pl
 
-from pipeline.intake.checks import date_faults, model_faults
+from pipeline.intake.checks import date_faults, model_faults, product_faults
 from pipeline.intake.convert import DTYPES, ColumnPlan, Converted, converted, readings_of
 from pipeline.intake.headers import Layout
 from pipeline.intake.keys import keys
@@ -51,6 +51,7 @@ def assembled(source: Source, layout: Layout, raw: RawTable, received: date) -> 
     whole = pl.concat([raw.faults.join(no_rows, on="_row", how="anti"), no_rows])
     cells = [result.faults for result in results.values()]
     cells += [*date_faults(layout.kind, values, text, received), model_faults(kind, values, text)]
+    cells += product_faults(layout.kind, values, text)
     faults = _told_once(whole, cells, list(kind.columns()))
     rows = _placed(layout, raw, values, no_rows)
     retold = retold.insert_column(0, pl.int_range(raw.height, eager=True).alias("_row"))

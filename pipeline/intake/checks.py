@@ -20,6 +20,8 @@ PAIR_RULES: Mapping[str, tuple[str, str, str]] = {
     "rough_opening_is_not_lower_than_the_existing_one": ("rough_height_in", "smaller than", "existing_height_in"),
 }
 EMPTY = "it must be filled in"
+PRODUCTS = {"materials": ("unit_cost", "quantity"), "labour": ("hourly_cost", "hours")}  # what a line comes to
+MOST_USD = 1e10  # what the book's exact decimals of money can hold
 
 
 def model_faults(kind: Kind, values: pl.DataFrame, text: pl.DataFrame) -> pl.DataFrame:
@@ -107,6 +109,17 @@ def date_faults(kind: str, values: pl.DataFrame, text: pl.DataFrame, received: d
             if len(at):
                 found.append(place_faults(name, at, text[name], rule))
     return found
+
+
+def product_faults(kind: str, values: pl.DataFrame, text: pl.DataFrame) -> list[pl.DataFrame]:
+    """Lines that come to more money than the book can hold: at most one frame."""
+    if kind not in PRODUCTS:
+        return []
+    name, other = PRODUCTS[kind]
+    at = ((values[name] * values[other]).abs() >= MOST_USD).fill_null(False).arg_true()
+    if at.is_empty():
+        return []
+    return [place_faults(name, at, _shown(name, values, text), f"times {other} it must be under {MOST_USD:,.0f}")]
 
 
 def _before(kind: str) -> date:
