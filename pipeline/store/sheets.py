@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     import xlsxwriter
 
 FORMULA_START = r"^'*[=+\-@\t\r]"  # how text begins that a spreadsheet may run as a formula
+TWO_READINGS = r"^(-?[1-9]\d{0,2}\.\d{3})(e|$)"  # a number whose point could also part the thousands
 NARROWEST, WIDEST = 8, 60  # column widths in characters
 ROWS_MEASURED = 200
 MOST_ROWS_IN_A_SHEET = 1_048_575  # below the heading; limit of the workbook format, 2^20 rows (ECMA-376)
@@ -36,7 +37,13 @@ def write_csv(path: Path, frame: pl.DataFrame) -> None:
     errors: InputError when the file cannot be written
     """
     with _writing(path):
-        guarded(_in_words(frame)).write_csv(path)
+        _in_one_reading(guarded(_in_words(frame))).write_csv(path)
+
+
+def _in_one_reading(frame: pl.DataFrame) -> pl.DataFrame:
+    """Numbers in digits that read the same under a decimal point and a decimal comma: 54.125 as 54.1250."""
+    digits = pl.col(pl.Float64).cast(pl.String)
+    return frame.with_columns(digits.str.replace(TWO_READINGS, "${1}0${2}"))
 
 
 def write_parquet(path: Path, frame: pl.DataFrame) -> None:

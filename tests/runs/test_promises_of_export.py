@@ -207,3 +207,35 @@ def test_a_cell_that_a_workbook_cannot_hold_whole_is_never_cut(tmp_path: Path) -
     assert answer.code == 3
     assert "jobs: site has a cell of 40,000 letters" in answer.err
     assert len(pl.read_csv(exported(book, tmp_path / "csv", "csv") / "jobs.csv")["site"][0]) == 40_000
+
+
+LENGTHS = [54.125, 1.25, 399.875, 1.001, 0.125, 12.5, 36.0, 100.0625, 399.999, 7.0]  # three places read in two ways
+
+
+@pytest.mark.parametrize("form", FORMATS)
+@pytest.mark.parametrize("mark", [",", "."])
+def test_what_is_exported_reads_back_the_same_under_either_decimal_mark(tmp_path: Path, form: str, mark: str) -> None:
+    """Under a decimal comma 54.125 alone would be fifty-four thousand: the export writes 54.1250."""
+    first, second = tmp_path / "first.duckdb", tmp_path / "second.duckdb"
+    taken_in(first, written(tmp_path, "jobs.csv", JOBS + "J3,east,2025-03-03,1234.567\n"))
+    lengths = pl.Series(LENGTHS)
+    pl.DataFrame({
+        "opening_id": [f"O{at}" for at in range(len(lengths))], "job_id": "J1", "wall_type": "brick",
+        "opening_work": "new_cut", "rough_width_in": lengths, "rough_height_in": lengths[0], "well_type": "none",
+    }).write_parquet(tmp_path / "openings.parquet")  # fmt: skip
+    taken_in(first, tmp_path / "openings.parquet")
+    bow = "opening_id,checked_on,frame_bow_in\nO0,2025-03-14,-1.1250\n"
+    taken_in(first, written(tmp_path, "install_checks.csv", bow))
+    settings = written(tmp_path, "firm.toml", f'[numbers]\ndecimal = "{mark}"\n')
+    folder = exported(first, tmp_path / "out", form)
+    answer = areaway(second, "--settings", settings, "ingest", folder, "--received", "2025-06-30", "--json")
+    assert (answer.code, answer.document["quarantined"]) == (0, 0)
+    assert records(second) == records(first)
+
+
+def test_an_export_says_when_the_settings_would_read_it_in_another_unit(book: Path, tmp_path: Path) -> None:
+    settings = written(tmp_path, "firm.toml", '[units]\nrough_width_in = "cm"\n')
+    answer = areaway(book, "--settings", settings, "export", "--out", tmp_path / "out")
+    assert answer.code == 0
+    assert "rough_width_in in cm: leave [units] out of the settings when these files are taken in again" in answer.err
+    assert "[units]" not in areaway(book, "export", "--out", tmp_path / "out").err
