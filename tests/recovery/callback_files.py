@@ -56,14 +56,31 @@ def write_files(world: World, folder: Path) -> None:
 
 def through_the_command_line(world: World, folder: Path, *words: str) -> Any:
     """Write the files, take them in and ask: the JSON document of `areaway WORDS --json`."""
-    records, book = folder / "records", folder / "firm.duckdb"
-    write_files(world, records)
-    common = ["--book", str(book), "--settings", str(records / "areaway.toml")]
-    _run([*common, "ingest", str(records), "--json"])
-    return json.loads(_run([*common, *words, "--as-of", str(AS_OF), "--json"]))
+    take_in(world, folder)
+    return asked(folder, str(AS_OF), *words)
 
 
-def _run(arguments: list[str]) -> str:
+def take_in(world: World, folder: Path) -> None:
+    """Write the files and take them into a new book of the folder."""
+    write_files(world, folder / "records")
+    ingest(folder)
+
+
+def ingest(folder: Path) -> None:
+    """Take the files of the folder's records into its book."""
+    run([*_common(folder), "ingest", str(folder / "records"), "--json"])
+
+
+def asked(folder: Path, as_of: str, *words: str) -> Any:
+    """The JSON document of `areaway WORDS --json` over the folder's book."""
+    return json.loads(run([*_common(folder), *words, "--as-of", as_of, "--json"]))
+
+
+def _common(folder: Path) -> list[str]:
+    return ["--book", str(folder / "firm.duckdb"), "--settings", str(folder / "records" / "areaway.toml")]
+
+
+def run(arguments: list[str]) -> str:
     """What one command prints on standard output.
 
     errors: RuntimeError with its exit code when it does not end well

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from tests.recovery.reserve_world import Physics
-from tests.recovery.study_reserve import FIRST, SECOND, crew_run, reserve_run
+from tests.recovery.study_reserve import FIRST, SECOND, crew_by_command, crew_run, reserve_by_command, reserve_run
 
 FIRMS = 16
 SEED = 90_000
@@ -73,3 +73,11 @@ def test_a_crew_with_two_and_a_half_times_the_calls_is_found():
     """At least 3 of 4 firms of 1,000 openings name it."""
     found = runs(crew_run, 1000, replace(FIRST, crew_factors=(2.5, 1.0, 1.0, 1.0)))
     assert np.mean([run["first watched"] for run in found]) >= 0.75
+
+
+def test_the_command_line_answers_what_the_frames_answer():
+    """Files written, taken in and asked by command: the reserve but for rounded cents, the crews' levels."""
+    pairs = (reserve_run, reserve_by_command), (crew_run, crew_by_command)
+    for on_frames, by_command in pairs:
+        framed, asked = ({k: float(v) for k, v in f(SEED, 400, FIRST).items()} for f in (on_frames, by_command))
+        assert asked == pytest.approx(framed, abs=1e-3)
