@@ -158,9 +158,10 @@ def _save(con: "duckdb.DuckDBPyConnection", result: QuoteResult) -> None:
 
 
 def _standard_lines(result: QuoteResult) -> list[StandardQuantity]:
+    """What each job should use, in whole packs as bought: specs of one item and unit together."""
     pooled: dict[tuple[str, str, str], float] = {}
-    for opening in result["openings"]:
-        for line in opening["materials"]:
-            key = (opening["job_id"], line["item"], line["unit"])
-            pooled[key] = pooled.get(key, 0.0) + line["quantity"]
+    for job in result["jobs"]:
+        for line in job["order"]:
+            key = (job["job_id"], line["item"], line["unit"])
+            pooled[key] = pooled.get(key, 0.0) + line["order_quantity"]
     return [StandardQuantity(job, item, quantity, unit) for (job, item, unit), quantity in pooled.items()]
