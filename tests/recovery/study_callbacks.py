@@ -28,6 +28,8 @@ FIRST_SEED = 910_000  # seeds from 70,000 on have been looked at
 NULL_SHIFT = 5_000
 SEEDS = {400: 60, 1_000: 40, 4_000: 24, 20_000: 4}
 NULL_SEEDS = {400: 200, 1_000: 200, 4_000: 50, 20_000: 0}
+NULL_FIGURES = ("complete-null books with a flag", "threshold declared, none there")
+FEWEST_FIRMS = 20  # house rule: single firms are noisy
 BIG_RATIO = 2.5
 HORIZON_DAYS = 730.0
 TORQUE = ("fit", "anchor_torque_max_lbft")
@@ -253,20 +255,27 @@ def table(results: dict[int, dict[str, list[float]]], seeds: str) -> str:
     for name in ["events", *TARGETS]:
         cells = [shown(figures[name]) if name in figures else "–" for figures in results.values()]
         aims = [TARGETS.get(name, {}).get(size, "") for size in results]
-        told = [
-            _judged(cell, aim, results[size].get(name)) for cell, aim, size in zip(cells, aims, results, strict=True)
-        ]
+        least = [NULL_SEEDS[size] if name in NULL_FIGURES else FEWEST_FIRMS for size in results]
+        values = [figures.get(name) for figures in results.values()]
+        told = [_judged(*each) for each in zip(cells, aims, values, least, strict=True)]
         lines.append(f"| {name} | " + " | ".join(told) + " |")
     return "\n".join(lines)
 
 
-def _judged(cell: str, aim: str, values: list[float] | None) -> str:
-    """A figure, its target and the verdict on the mean itself."""
+def _judged(cell: str, aim: str, values: list[float] | None, fewest: int) -> str:
+    """A figure, its target and the verdict on the mean itself, without the benefit of its error."""
     if not aim:
         return cell
     if not values or aim == "refuse":
         return f"{cell}<br>{aim}"
-    return f"{cell}<br>{aim}: {'met' if meets(float(np.mean(values)), aim) else 'NOT MET'}"
+    return f"{cell}<br>{aim}: {verdict(meets(float(np.mean(values)), aim), len(values), fewest)}"
+
+
+def verdict(met: bool, firms: int, fewest: int = FEWEST_FIRMS) -> str:
+    """`met` needs enough firms; a mean beyond its target is never called met."""
+    if firms >= fewest:
+        return "met" if met else "NOT MET"
+    return f"{'not shown' if met else 'NOT MET'}, {firms} of {fewest} firms"
 
 
 def meets(mean: float, aim: str) -> bool:
