@@ -29,6 +29,9 @@ NULL_SHIFT = 5_000
 SEEDS = {400: 60, 1_000: 40, 4_000: 24, 20_000: 4}
 NULL_SEEDS = {400: 200, 1_000: 200, 4_000: 50, 20_000: 0}
 NULL_FIGURES = ("complete-null books with a flag", "threshold declared, none there")
+CERTAIN = (
+    "0 or 1 with ± 0.000 is no certainty: after none in n firms the 95 % limit is about 3/n. – = nothing to count."
+)
 FEWEST_FIRMS = 20  # house rule: single firms are noisy
 BIG_RATIO = 2.5
 HORIZON_DAYS = 730.0
@@ -247,7 +250,8 @@ def table(results: dict[int, dict[str, list[float]]], seeds: str) -> str:
         "",
         f"{seeds} Mean ± 2 standard errors (firms that give the figure), target below. Flags, ratios, thresholds are "
         "the answers of `areaway patterns` over files taken in by `areaway ingest`. The two-year and held-out chances "
-        "are the same functions on frames: no command gives the chance of an opening from its first day on.",
+        "are the same functions on frames: no command gives the chance of an opening from its first day on. "
+        f"{CERTAIN}",
         "",
         "| figure | " + " | ".join(f"{size:,} openings" for size in results) + " |",
         "|---" * (len(results) + 1) + "|",

@@ -14,7 +14,7 @@ from pipeline.callbacks.history import history_of
 from pipeline.runs.reserve import reserve_of
 from tests.recovery.reserve_files import answer
 from tests.recovery.reserve_world import Physics, make_world
-from tests.recovery.study_callbacks import verdict
+from tests.recovery.study_callbacks import CERTAIN, verdict
 
 FIRST_SEED = 920_000  # the model was built on seeds below 10,000; those from 50,000 on have been looked at
 SIZES = ((400, 60), (1000, 40), (4000, 40), (20_000, 6))
@@ -166,7 +166,8 @@ def heading(seeds):
     return (
         f"## Reserve and crews\n\n{seeds} Mean over firms ± 2 standard errors, target below. The answers of "
         "`areaway reserve` and `areaway crews` over files taken in by `areaway ingest`. The error of the true "
-        "expectation is what an all-knowing reserve would miss: luck alone."
+        "expectation is what an all-knowing reserve would miss: luck alone. "
+        f"{CERTAIN}"
     )
 
 
