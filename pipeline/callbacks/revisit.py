@@ -110,7 +110,8 @@ def remaining_risk(population: pl.DataFrame, patterns: Sequence[Ready], visits: 
     source: see `forecast`; a complaint with fewer than 15 visits gives every opening the base rate for its age
     """
     rows = population.height
-    present = np.array([ready.present(facts_of(population), rows) for ready in patterns]).reshape(len(patterns), rows).T
+    facts = facts_of(population)
+    present = np.array([ready.present(facts, rows) for ready in patterns]).reshape(len(patterns), rows).T
     features, adjusters = with_adjusters(population, filled_gaps(present))
     models = forecast_models(features, adjusters.penalty, clocks_of(population))
     age, end = population["age_days"].to_numpy(), population["warranty_days"].to_numpy()

@@ -68,11 +68,15 @@ def _case(
 
 @dataclass(frozen=True)
 class Archive:
-    """What every case file of a book leans on, worked out once; shrunk: effects of all patterns on each complaint."""
+    """What every case file of a book leans on, worked out once; visits: reports without their duplicates.
+
+    shrunk: effects of all patterns on each complaint
+    """
 
     records: CallbackRecords
     warranty: Sequence[object]
     reports: list[Row]
+    visits: list[Case]
     found: "Findings"
     present: dict[str, frozenset[str]]
     facts_by_id: dict[str, Row]
@@ -87,13 +91,21 @@ def archive_of(
     dated = {"as_of": records.as_of, "standard": terms["standard"], "warranty": terms["warranty"]}
     patterns = patterns_of(settings, records.population)
     found = found or findings_of(records, settings)
+    reports = rows(con, "callback_list", dated)
+    present = _patterns_by_opening(records, patterns)
+    facts_by_id = {row["opening_id"]: row for row in records.facts.to_dicts()}
     return Archive(
         records=records,
         warranty=terms["warranty"],
-        reports=rows(con, "callback_list", dated),
+        reports=reports,
+        visits=[
+            Case(row, facts_by_id.get(row["opening_id"], {}), present.get(row["opening_id"], frozenset()))
+            for row in reports
+            if row["why_not"] != "duplicate"
+        ],
         found=found,
-        present=_patterns_by_opening(records, patterns),
-        facts_by_id={row["opening_id"]: row for row in records.facts.to_dicts()},
+        present=present,
+        facts_by_id=facts_by_id,
         shrunk=_shrunk_effects(found),
     )
 
@@ -166,16 +178,11 @@ def _learned(archive: Archive, asked: _Asked) -> dict[str, Any]:
     here = present.get(asked.opening_id, frozenset())
     complaint = asked.callback["complaint"] if asked.callback else None
     opening = archive.facts_by_id.get(asked.opening_id, {})
-    others = [
-        Case(row, archive.facts_by_id.get(row["opening_id"], {}), present.get(row["opening_id"], frozenset()))
-        for row in archive.reports
-        if row["why_not"] != "duplicate"
-    ]
     words = complaint or _likeliest_complaint(found)
     return {
         "present": [_present_row(found, name, words) for name in sorted(here)],
         "causes": cast(list[LikelyCause], likely_causes(_leads(archive, here, words), words)),
-        "similar": similar_cases(Case(asked.callback or {}, opening, here), others),
+        "similar": similar_cases(Case(asked.callback or {}, opening, here), archive.visits),
     }
 
 

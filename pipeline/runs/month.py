@@ -26,15 +26,18 @@ from schemas.results_money import JobRow, MarginRow, Month, PriceChange, QuoteBi
 if TYPE_CHECKING:
     import duckdb
 
+    from schemas.results_warranty import Reserve
+
 
 @dataclass(frozen=True)
 class Asked:
-    """The month, the day of the question, and what costs are measured with."""
+    """The month, the day of the question, what costs are measured with; the reserve when already worked out."""
 
     month: str
     span: Span
     as_of: date
     measured_with: Standards
+    reserve: "Reserve | None" = None
 
     @property
     def first_day(self) -> date:
@@ -123,17 +126,18 @@ def _facts(
         open_jobs=[row for row in table if row["status"] == "open"],
         target_margin=settings.value("target_margin", asked.last_day) or Decimal(0),
         standard_hourly_cost=in_force(asked.measured_with["standard"], asked.as_of),
-        reserve=_reserve(con, settings, asked.as_of),
+        reserve=_reserve(con, settings, asked),
         doubts=_doubts(con, settings, asked, month),
     )
 
 
-def _reserve(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: date) -> list[Sentence]:
+def _reserve(con: "duckdb.DuckDBPyConnection", settings: Settings, asked: Asked) -> list[Sentence]:
     """What callbacks still to come are expected to cost; nothing while too few are costed to say."""
     from pipeline.runs.reserve import read_history, reserve_of
 
+    as_of = asked.as_of
     try:
-        reserve = reserve_of(read_history(con, settings, as_of), as_of)
+        reserve = asked.reserve or reserve_of(read_history(con, settings, as_of), as_of)
     except NotEnoughRecords:
         return []
     if reserve["order_of_magnitude_only"]:

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from pipeline.errors import NotEnoughRecords
 from pipeline.settings import Settings
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from pipeline.runs.callback_records import CallbackRecords
     from pipeline.runs.case_file import Archive
     from pipeline.runs.standards import Standards
+    from schemas.results_warranty import Reserve
 
 MOST_REVISITS = 40
 MOST_OPEN_CASES = 40
@@ -41,13 +42,14 @@ def page_parts(book: Path, settings: Settings, as_of: date | None) -> dict[str, 
         on = as_of or newest_date(con)
         measured_with = hold_job_costs(con, settings, on)
         jobs = frame(con, "pages_jobs")
+        warranty = _warranty_parts(con, settings, on)
         return {
             "as_of": on.isoformat(),
             "job_rows": jobs,
             "crew_names": crew_names(jobs["crew"].to_list()),
             "bridge": bridge_of_year(con, on),
-            **_money_parts(con, settings, (on, measured_with)),
-            **_warranty_parts(con, settings, on),
+            **_money_parts(con, settings, (on, measured_with), warranty["reserve"]),
+            **warranty,
             **_more_warranty_parts(con, settings, on),
             **estimate_parts(con, settings, on),
         }
@@ -108,9 +110,9 @@ def plain(value: Any) -> Any:
 
 
 def _money_parts(
-    con: "duckdb.DuckDBPyConnection", settings: Settings, held: tuple[date, "Standards"]
+    con: "duckdb.DuckDBPyConnection", settings: Settings, held: tuple[date, "Standards"], reserve: Part
 ) -> dict[str, Part]:
-    """From the job costs held on this connection: by which day, measured with what."""
+    """From the job costs held on this connection: by which day, measured with what; the month tells the reserve."""
     from pipeline.runs import margins, month
     from pipeline.runs.jobs import jobs_of
     from pipeline.runs.spans import month_span
@@ -118,7 +120,8 @@ def _money_parts(
     on, measured_with = held
     named = on.strftime("%Y-%m")
     cut = margins.Asked(on, margins.BY_MONTH, measured_with)
-    asked = month.Asked(named, month_span(named), on, measured_with)
+    known = cast("Reserve", reserve) if isinstance(reserve, dict) else None
+    asked = month.Asked(named, month_span(named), on, measured_with, known)
     return {
         "margins": _or_reason(lambda: margins.margins_of(con, settings, cut)),
         "month": _or_reason(lambda: month.month_of(con, settings, asked)),
