@@ -37,7 +37,7 @@ def quarantine(
     if more and not drop:
         raise WrongUsage(f"'{more[0]}' is given without --drop; to drop rows: --drop ID... --reason TEXT")
     if drop and (export or kind):
-        raise WrongUsage("--drop goes by ids alone; give --kind and --export in a call of their own. Nothing was dropped")
+        raise WrongUsage("--drop goes by ids alone; give --kind and --export in a call of their own; nothing dropped")
     result = (
         drop_(book, settings, [*(drop or ()), *(more or ())], reason=reason)
         if drop
