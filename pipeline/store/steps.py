@@ -70,6 +70,8 @@ def words_of(con: "duckdb.DuckDBPyConnection", kind: str) -> dict[str, str]:
     return {
         "KIND": kind,
         "OWN_KEY": _own_key(kind),
+        "KEY_COLUMN": KINDS[kind].key[0],
+        "AS_TEXT": ", ".join(f"{name}: {name}::varchar" for name in names),
         "EVENTS": f"events_{kind}",
         "UNUSABLE": f"unusable_{kind}",
         "TEXTS": f"texts_{kind}",

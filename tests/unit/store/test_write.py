@@ -3,6 +3,8 @@
 from datetime import date
 from pathlib import Path
 
+from pipeline.store.withdraw import withdraw_batch
+from pipeline.store.write import one_transaction
 from tests.unit.store.made import all_of, file_read, new_book, take, waiting
 
 
@@ -53,3 +55,21 @@ def test_a_callback_before_completion_and_hours_after_it_are_kept_with_a_warning
             (3, [2]),
         ]
         assert len(all_of(con, "from row_warnings")) == 2
+
+
+def test_a_file_that_takes_effect_through_a_later_batch_waits_where_it_is_at_odds_with_that_batch(
+    tmp_path: Path,
+) -> None:
+    """One key twice in a batch: different rows all wait, each naming the other; identical rows count once."""
+    first = file_read("jobs", [{"job_id": "J1", "crew": "a"}, {"job_id": "J2"}, {"job_id": "J3"}], path="first.csv")
+    second = file_read("jobs", [{"job_id": "J1", "crew": "b"}, {"job_id": "J2"}], path="second.csv")
+    with new_book(tmp_path) as con:
+        take(con, first)
+        take(con, first, second)  # the first brings nothing new here, so nothing is at odds yet
+        assert all_of(con, "select job_id, crew from jobs order by 1")[0] == ("J1", "b")
+        with one_transaction(con):
+            withdraw_batch(con, 1)
+        assert all_of(con, "select job_id from jobs order by 1") == [("J2",), ("J3",)]
+        found = all_of(con, "select raw->>'crew', _line, reason from quarantine where state = 'waits' order by 1")
+        elsewhere = "job_id 'J1' stands also on line 2 of {}.csv with different values; keep the row that is right"
+        assert found == [("a", 2, elsewhere.format("second")), ("b", 2, elsewhere.format("first"))]

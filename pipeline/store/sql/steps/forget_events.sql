@@ -3,4 +3,8 @@ drop table EVENTS;
 
 drop table UNUSABLE;
 
-drop table TEXTS
+drop table TEXTS;
+
+drop table if exists handed_on;
+
+drop table if exists at_odds
