@@ -18,6 +18,7 @@ LEAST_MONTHS = 3
 LEAST_JOBS_IN_A_GROUP = 8  # house rule: quartiles of fewer jobs are not shown
 LEAST_QUOTED_JOBS = 5
 RECENT_DAYS = 730
+NAMED_JOBS = 4  # in the hover of a month
 MOST_DOTS = 400  # single jobs drawn and listed, newest first
 
 
@@ -58,6 +59,32 @@ def empty_months() -> Any:
     return charts.with_format(charts.lines([marks], y_title="margin after callbacks"), y=".0%")
 
 
+def _named(parts: Parts) -> dict[str, str]:
+    """The jobs finished in each month, a few by number, for a hover."""
+    jobs = have(parts, "job_rows")
+    if jobs is None or jobs.is_empty():
+        return {}
+    by_month = jobs.sort("completed_on", "job_id").group_by(pl.col("completed_on").dt.strftime("%Y-%m").alias("month"))
+    lists = by_month.agg(pl.col("job_id")).iter_rows()
+    return {name: f"; jobs {few(numbers)}" for name, numbers in lists}
+
+
+def _first_jobs(parts: Parts, months: Sequence[str]) -> list[str]:
+    """Where a click on each month leads: its first job's line, when the page lists it."""
+    jobs = have(parts, "job_rows")
+    if jobs is None or jobs.is_empty():
+        return []
+    ordered = recent(jobs, parts["as_of"]).sort("completed_on", "job_id", descending=True)
+    first = {day.strftime("%Y-%m"): name for day, name in ordered.select("completed_on", "job_id").iter_rows()}
+    return [anchor("job", first[name]) if name in first else "" for name in months]
+
+
+def few(numbers: Sequence[str]) -> str:
+    """Job numbers as a hover says them: the first few, then how many more."""
+    more = f" and {len(numbers) - NAMED_JOBS} more" if len(numbers) > NAMED_JOBS else ""
+    return f"{', '.join(numbers[:NAMED_JOBS])}{more}"
+
+
 def _trailing(months: Sequence[Mapping[str, Any]], above: str, below: str) -> list[float | None]:
     windows = [months[max(0, at - YEAR_MONTHS + 1) : at + 1] for at in range(len(months))]
     return [ratio(total(rows, above), total(rows, below)) for rows in windows]
@@ -71,17 +98,19 @@ def margin_by_month(parts: Parts) -> Chart:
         return Chart(
             "margin-by-month", None, None, "", missing=needed if have(parts, "margins") else missing(parts, "margins")
         )
+    named = _named(parts)
     shown = months[-SHOWN_MONTHS:]
+    led = _first_jobs(parts, [row["group"] for row in shown])
     year = _trailing(months, "profit_after_callbacks", "revenue")[-SHOWN_MONTHS:]
     labels = [row["group"] for row in shown]
     kept = [row["margin_after_callbacks"] for row in shown]
     hover = [
         f"{month(row['group'])}: kept {percent(row['margin_after_callbacks'], 1)} of {usd(row['revenue'])}, "
-        f"{count(row['jobs'], 'job')}"
+        f"{count(row['jobs'], 'job')}{named.get(row['group'], '')}"
         for row in shown
     ]
     series = [
-        Marks("single months", labels, kept, theme.series(4), "markers", hover, size_px=8),
+        Marks("single months", labels, kept, theme.series(4), "markers", hover, led, size_px=8),
         Marks("twelve months up to then", labels, year, theme.series(0), "lines"),
     ]
     figure = charts.with_format(charts.lines(series, y_title="margin after callbacks"), y=".0%")
@@ -205,16 +234,19 @@ def profit_per_hour(parts: Parts) -> Chart:
     months = rows_of(parts, "margins")
     if len(months) < LEAST_MONTHS:
         return Chart("profit-per-hour", None, None, "")
+    named = _named(parts)
     shown = months[-SHOWN_MONTHS:]
+    led = _first_jobs(parts, [row["group"] for row in shown])
     year = _trailing(months, "profit_after_callbacks", "actual_hours")[-SHOWN_MONTHS:]
     labels = [row["group"] for row in shown]
     values = [row["profit_per_labour_hour"] for row in shown]
     hover = [
-        f"{month(row['group'])}: {usd(row['profit_per_labour_hour'])} per hour, {number(row['actual_hours'], 0)} hours"
+        f"{month(row['group'])}: {usd(row['profit_per_labour_hour'])} per hour, "
+        f"{number(row['actual_hours'], 0)} hours{named.get(row['group'], '')}"
         for row in shown
     ]
     series = [
-        Marks("single months", labels, values, theme.series(4), "markers", hover, size_px=8),
+        Marks("single months", labels, values, theme.series(4), "markers", hover, led, size_px=8),
         Marks("twelve months up to then", labels, year, theme.series(0), "lines"),
     ]
     figure = charts.with_format(charts.lines(series, y_title="USD per labour hour"), y="$,.0f")
@@ -235,15 +267,17 @@ def quote_bias(parts: Parts) -> Chart:
     if len(months) < LEAST_MONTHS or jobs < LEAST_QUOTED_JOBS:
         needed = f"Judging our quotes needs {LEAST_QUOTED_JOBS} finished jobs with quoted hours; there are {jobs:.0f}."
         return Chart("quote-bias", None, None, "", missing=needed)
+    named, led = _named(parts), _first_jobs(parts, [row["group"] for row in months])
     monthly = [float(row["hours_of_quoted_jobs"]) / float(row["quoted_hours"]) - 1 for row in months]
     trailing = [share - 1 for share in _trailing(months, "hours_of_quoted_jobs", "quoted_hours") if share is not None]
     labels = [row["group"] for row in months]
     hover = [
-        f"{month(row['group'])}: {percent(value, 1)} against quoted, {count(row['quoted_jobs'], 'job')}"
+        f"{month(row['group'])}: {percent(value, 1)} against quoted, "
+        f"{count(row['quoted_jobs'], 'job')}{named.get(row['group'], '')}"
         for row, value in zip(months, monthly, strict=True)
     ]
     series = [
-        Marks("single months", labels, monthly, theme.series(4), "markers", hover, size_px=8),
+        Marks("single months", labels, monthly, theme.series(4), "markers", hover, led, size_px=8),
         Marks("twelve months up to then", labels, trailing, theme.series(0), "lines"),
     ]
     figure = charts.with_line(charts.with_format(charts.lines(series, y_title="hours above quoted"), y=".0%"), y=0)
