@@ -11,6 +11,15 @@ from dashboards.parts import Parts, have, missing, ratio, rows_of, total
 from dashboards.words import anchor, count, day, esc, hours, link, month, percent, usd
 
 YEAR_MONTHS = 12
+REST = "Money"
+SUBJECTS = {
+    "What to do": ("prices", "open jobs"),
+    REST: ("result", "margin", "jobs"),
+    "Hours": ("hours", "hours against the model"),
+    "What we paid": ("wages", "materials"),
+    "Callbacks": ("callbacks", "reserve"),
+    "Before you trust this": ("doubts",),
+}
 NEEDED_JOBS = "Needs at least one finished job with a price and hours; then this part fills itself."
 
 
@@ -122,9 +131,18 @@ def _month_words(parts: Parts) -> str:
     found = have(parts, "month")
     if found is None:
         return too_few(missing(parts, "month"))
-    sentences = bullets([sentence["text"] for sentence in found["sentences"]])
+    sentences = _by_subject(found["sentences"])
     explain = _explaining(found.get("jobs_that_explain_it") or [], _shown_jobs(parts))
     return paragraph(f"{month(found['month'])}.", "note") + sentences + explain
+
+
+def _by_subject(sentences: Sequence[Mapping[str, Any]]) -> str:
+    """What to do first, then the reasons by subject; a subject of which nothing is said is left out."""
+    told: dict[str, list[str]] = {subject: [] for subject in SUBJECTS}
+    for sentence in sentences:
+        subject = next((name for name, topics in SUBJECTS.items() if sentence["topic"] in topics), REST)
+        told[subject].append(sentence["text"])
+    return "".join(f'<h3 class="claim">{name}</h3>{bullets(texts)}' for name, texts in told.items() if texts)
 
 
 def _explaining(jobs: Sequence[Any], shown: frozenset[str]) -> str:
