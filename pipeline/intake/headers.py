@@ -66,13 +66,18 @@ def heading(header: str, kind: str, settings: Settings) -> Heading | None:
     name, unit = (plain(bracketed["name"]), bracketed["unit"]) if bracketed else (plain(header), "")
     for names in (firm, own):
         if column := names.get(plain(header)):
-            return Heading(column)
+            return Heading(column, unit if _is_unit_of(unit, kind, column) else "")
         if column := names.get(name):
             return Heading(column, unit)
     suffixed = _UNIT_SUFFIX.fullmatch(name)
     if suffixed and (column := own.get(suffixed["name"])) and _kind_of_value(kind, column) in measures.CANONICAL:
         return Heading(column, suffixed["unit"])
     return None
+
+
+def _is_unit_of(unit: str, kind: str, column: str) -> bool:
+    value = _kind_of_value(kind, column)
+    return value in measures.CANONICAL and measures.unit_named(unit, value) is not None
 
 
 def _kind_of_value(kind: str, column: str) -> str:

@@ -157,3 +157,11 @@ def test_a_unit_that_is_none_we_know_is_doubted(tmp_path: Path) -> None:
     assert [(notice.column, notice.text) for notice in file.warnings] == [
         ("rough_width_in", "the heading says (hands), which is no unit we know; bare numbers are read as in")
     ]
+
+
+def test_a_unit_in_the_brackets_of_a_firm_s_own_heading_still_counts(tmp_path: Path) -> None:
+    """`"H (cm)" = "rough_height_in"` reads 101.6 as centimetres: 40 in, as any heading with a unit does."""
+    settings = Settings(headers={"openings": {"H (cm)": "rough_height_in"}})
+    text = "opening_id,job_id,wall_type,opening_work,rough_width_in,H (cm),well_type\nO,J,brick,new_cut,50,101.6,none\n"
+    file = read_text(tmp_path, "openings.csv", text, settings=settings)
+    assert file.good["rough_height_in"].to_list() == [pytest.approx(40)]
