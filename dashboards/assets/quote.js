@@ -5,6 +5,7 @@
 
 const areawayQuote = (() => {
   const IN_PER_FT = 12, SQIN_PER_SQFT = 144, CUIN_PER_CUFT = 1728, CUIN_PER_YD3 = 46656;
+  const LEAST_DIG_IN = 12;  // no dig is assumed shallower
   const sum = (values) => values.reduce((whole, value) => whole + value, 0);
   const given = (value) => value !== null && value !== undefined && !Number.isNaN(value);
   const each = (object, of) => Object.fromEntries(Object.entries(object).map(([key, value]) => [key, of(value, key)]));
@@ -31,7 +32,8 @@ const areawayQuote = (() => {
     const assumptions = [
       ...Object.entries(defaults.words).map(([name, word]) => [name, o[name] === "", word]),
       ["wall_thickness_in", !given(o.wall_thickness_in), ofWall(defaults.wall_thickness_in)],
-      ["depth_below_grade_in", !given(o.depth_below_grade_in), o.rough_height_in + defaults.depth_over_height_in],
+      ["depth_below_grade_in", !given(o.depth_below_grade_in),
+        Math.max(o.rough_height_in + defaults.depth_over_height_in, LEAST_DIG_IN)],
       ["well_width_in", !given(o.well_width_in), o.rough_width_in + defaults.well_over_width_in],
       ["well_projection_in", !given(o.well_projection_in), defaults.well_projection_in],
       ["reinforced", !given(o.reinforced), ofWall(defaults.reinforced)],

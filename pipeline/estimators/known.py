@@ -27,6 +27,7 @@ USUAL = {
     "well_projection_in": 36.0,
     "reinforced": 0.3,
 }
+LEAST_DIG_IN = 12.0  # no dig is assumed shallower than a gravel bed and a little well; common practice, no source
 USUAL_WORDS = {"soil": "loam", "dig_method": "machine", "drain": "gravel_pit"}
 
 Defaults = dict[str, Any]
@@ -117,7 +118,7 @@ def _assumptions(
     ]
     sizes = {
         "wall_thickness_in": _look_up(walls, defaults["wall_thickness_in"]),
-        "depth_below_grade_in": filled["rough_height_in"] + defaults["depth_over_height_in"],
+        "depth_below_grade_in": np.maximum(filled["rough_height_in"] + defaults["depth_over_height_in"], LEAST_DIG_IN),
         "well_width_in": filled["rough_width_in"] + defaults["well_over_width_in"],
         "well_projection_in": np.full(len(walls), defaults["well_projection_in"]),
     }

@@ -82,3 +82,10 @@ def test_starter_rates_answer_from_no_job_on_and_are_labelled():
     assert said.phase_mean["wall_cutting"][0] == pytest.approx(4.8, rel=0.15)
     assert said.phase_mean["excavation"][0] == pytest.approx(11.0, rel=0.15)
     assert said.p05[0] < said.p50[0] < said.p95[0]
+
+
+def test_a_depth_is_never_assumed_below_a_gravel_bed_and_a_little_well():
+    """A low opening in a firm whose digs are shallow beside tall ones: 12 in at least, never a negative dig."""
+    shallow = learn_defaults(one(rough_height_in=110.0, depth_below_grade_in=44.0))
+    filled, _ = fill_gaps(one(rough_height_in=48.0, depth_below_grade_in=np.nan), shallow)
+    assert filled["depth_below_grade_in"].tolist() == [12.0]
