@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from pipeline.costing.margins import margin_rows
 from pipeline.costing.quote_bias import quote_biases
-from pipeline.errors import WrongUsage
+from pipeline.errors import NotEnoughRecords, WrongUsage
 from pipeline.runs.spans import EVER, Span, days_of, trailing_year
 from pipeline.runs.standards import Standards, hold_job_costs, in_force
 from pipeline.settings import Settings
@@ -38,17 +38,25 @@ BY_MONTH = Cut()
 def margins_(book: Path, settings: Settings, cut: Cut = BY_MONTH, *, as_of: date | None = None) -> Margins:
     """Margins of the jobs completed in a span of days, grouped.
 
-    errors: WrongUsage for a group that does not exist; NotEnoughRecords when the book holds no dated work, or too
+    errors: WrongUsage for a group that does not exist; NotEnoughRecords when no job is finished by the day, or too
             few costed callbacks for the reserve that was asked for
     """
     if cut.by not in GROUPS:
         raise WrongUsage(f"--by is '{cut.by}'; it must be one of {', '.join(GROUPS)}")
     with open_book(book) as con:
         on = as_of or newest_date(con)
+        _refuse_without_a_finished_job(con, on)
         asked = Asked(on, cut, hold_job_costs(con, settings, on))
         result = margins_of(con, settings, asked)
         _add_what_is_asked_on_top(con, settings, asked, result)
         return result
+
+
+def _refuse_without_a_finished_job(con: "duckdb.DuckDBPyConnection", as_of: date) -> None:
+    first = rows(con, "first_finished_job")[0]["day"]
+    if first is None or first > as_of:
+        known = "none is finished in the book" if first is None else f"the first was finished on {first}"
+        raise NotEnoughRecords(f"0 jobs finished by {as_of}, at least 1 is needed; {known}")
 
 
 @dataclass(frozen=True)

@@ -122,3 +122,10 @@ def test_without_a_book_each_command_says_how_to_make_one(tmp_path, capsys, comm
     assert run(tmp_path / "none.duckdb", command) == 4
     assert "ingest" in capsys.readouterr().err
     assert not (tmp_path / "none.duckdb").exists()
+
+
+def test_margins_before_the_first_finished_job_are_refused_with_its_day(book, capsys):
+    assert run(book, "margins", "--as-of", "1999-01-01") == 4
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert re.search(r"0 jobs finished by 1999-01-01, at least 1 is needed; the first was finished on \d{4}", told.err)

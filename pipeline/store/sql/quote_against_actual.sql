@@ -1,6 +1,6 @@
 -- one row per measure, hours and cost, over jobs completed in a span of days that were quoted and have hours;
 -- sums for a ratio and its range; h or USD as doubles; from job_costs_held
--- wall_type null = every job; cost = labour, material, other and overhead; change orders are added to what was quoted
+-- added up in one order, so that the same book gives the same sums; wall_type null = every job; cost = labour, material, other and overhead; change orders are added to what was quoted
 with completed as (
     select *
     from job_costs_held
@@ -28,11 +28,11 @@ final_step as (
     select
         measure,
         count(*) as jobs,
-        sum(quoted) as quoted,
-        sum(actual) as actual,
-        sum(quoted * quoted) as quoted_squared,
-        sum(actual * actual) as actual_squared,
-        sum(quoted * actual) as product
+        sum(quoted order by quoted, actual) as quoted,
+        sum(actual order by quoted, actual) as actual,
+        sum(quoted * quoted order by quoted, actual) as quoted_squared,
+        sum(actual * actual order by quoted, actual) as actual_squared,
+        sum(quoted * actual order by quoted, actual) as product
     from pairs
     group by measure
     order by measure desc
