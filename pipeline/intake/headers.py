@@ -66,7 +66,7 @@ def heading(header: str, kind: str, settings: Settings) -> Heading | None:
     name, unit = (plain(bracketed["name"]), bracketed["unit"]) if bracketed else (plain(header), "")
     for names in (firm, own):
         if column := names.get(plain(header)):
-            return Heading(column, unit if _is_unit_of(unit, kind, column) else "")
+            return Heading(column, unit if _has_unit(kind, column) else "")
         if column := names.get(name):
             return Heading(column, unit)
     suffixed = _UNIT_SUFFIX.fullmatch(name)
@@ -75,9 +75,9 @@ def heading(header: str, kind: str, settings: Settings) -> Heading | None:
     return None
 
 
-def _is_unit_of(unit: str, kind: str, column: str) -> bool:
+def _has_unit(kind: str, column: str) -> bool:
     value = _kind_of_value(kind, column)
-    return value in measures.CANONICAL and measures.unit_named(unit, value) is not None
+    return value in measures.CANONICAL or value == "money"
 
 
 def _kind_of_value(kind: str, column: str) -> str:

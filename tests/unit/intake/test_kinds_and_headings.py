@@ -165,3 +165,11 @@ def test_a_unit_in_the_brackets_of_a_firm_s_own_heading_still_counts(tmp_path: P
     text = "opening_id,job_id,wall_type,opening_work,rough_width_in,H (cm),well_type\nO,J,brick,new_cut,50,101.6,none\n"
     file = read_text(tmp_path, "openings.csv", text, settings=settings)
     assert file.good["rough_height_in"].to_list() == [pytest.approx(40)]
+
+
+def test_another_currency_in_a_firm_s_own_heading_makes_its_amounts_wait(tmp_path: Path) -> None:
+    """`"Price (EUR)" = "contract_price"` never reads euros as dollars."""
+    settings = Settings(headers={"jobs": {"Price (EUR)": "contract_price"}})
+    text = "job_id,crew,started_on,Price (EUR)\nA,n,2025-01-01,5\n"
+    file = read_text(tmp_path, "jobs.csv", text, settings=settings)
+    assert (file.good.height, file.bad.height) == (0, 1)
