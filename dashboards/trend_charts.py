@@ -9,11 +9,11 @@ from dashboards.charts import Chart, Marks
 from dashboards.html import Table
 from dashboards.parts import Parts, have, missing, rows_of, watched_months
 from dashboards.words import count, month, number, word
+from schemas.units import DAYS_PER_MONTH
 
 SHOWN_MONTHS = 48
 PER_HUNDRED_YEARS = 1200  # callbacks per opening-month to callbacks per 100 opening-years
 PER_THOUSAND_YEARS = 365_000  # callbacks per opening-day to callbacks per 1,000 opening-years
-DAYS_PER_MONTH = 30.4375
 LEAST_EVENTS = 5
 RAIN_AS_OFTEN = 1.5
 AGES_SHOWN_DAYS = (90, 365, 730)

@@ -24,7 +24,6 @@ from dashboards.words import (
     word,
 )
 
-FLAGGED_LEVELS = ("strong", "likely")
 LEVEL_WORDS = {
     "strong": "strong",
     "likely": "likely",

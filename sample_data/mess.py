@@ -44,11 +44,6 @@ def as_clock(text: str) -> str:
     return f"{hours}:{round(part * 60):02d}"
 
 
-def as_minutes(text: str) -> str:
-    """1.5 hours as 90 min; longer times as 3.5 h."""
-    return f"{round(Fraction(text) * 60)} min" if Fraction(text) <= 2 else f"{text} h"
-
-
 def as_dollars(text: str) -> str:
     """1250.5 as $1,250.50."""
     return f"${float(text):,.2f}"

@@ -2,7 +2,8 @@
 
 from collections.abc import Mapping
 
-# Exact: 12 in are a foot, 36 in a yard.
+# Exact: 12 in are a foot, 36 in a yard. The one home of these: import them from here.
+INCHES_PER_FOOT = 12
 SQUARE_INCHES_PER_SQUARE_FOOT = 144
 CUBIC_INCHES_PER_CUBIC_FOOT = 1728
 CUBIC_INCHES_PER_CUBIC_YARD = 46656

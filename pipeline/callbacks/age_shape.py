@@ -5,7 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.callbacks.history import COMPLAINTS, DAYS_PER_YEAR, History
+from pipeline.callbacks.history import COMPLAINTS, History
+from schemas.units import DAYS_PER_YEAR
 
 Array = NDArray[np.float64]
 

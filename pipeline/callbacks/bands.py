@@ -3,8 +3,8 @@
 import numpy as np
 from numpy.typing import NDArray
 
-DAYS_PER_MONTH = 30.4375  # 365.25 / 12
-DAYS_PER_YEAR = 365.25
+from schemas.units import DAYS_PER_YEAR
+
 BAND_EDGES_DAYS = np.array([0.0, 90.0, 180.0, 365.0, 730.0, 1200.0, np.inf])  # simulation study, fresh seeds
 BANDS = len(BAND_EDGES_DAYS) - 1
 

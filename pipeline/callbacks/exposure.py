@@ -6,7 +6,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from pipeline.callbacks.bands import DAYS_PER_MONTH
+from schemas.units import DAYS_PER_MONTH
 from schemas.vocab import COMPLAINT
 
 SHORTEST_DAYS = 0.5  # a call on the day of completion: half a day at risk, so that no event lacks exposure

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from schemas.units import DAYS_PER_MONTH
 from schemas.vocab import COMPLAINT
 
 if TYPE_CHECKING:
@@ -16,8 +17,6 @@ Array = NDArray[np.float64]
 Numbers = NDArray[np.int64]
 
 COMPLAINTS = tuple(COMPLAINT)
-DAYS_PER_MONTH = 30.4375  # 365.25 / 12
-DAYS_PER_YEAR = 365.25
 FIRST_DAY = date(1970, 1, 1)
 OURS_PRIOR = (9.0, 1.0)  # reports found ours, and not ours, before any is settled: house rule, about 1 in 10 is not
 

@@ -6,9 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.callbacks.age_shape import AGES
-from pipeline.callbacks.history import DAYS_PER_YEAR, History
+from pipeline.callbacks.history import History
 from pipeline.callbacks.reserve import Model, Remaining, by_complaint, expected_visits
 from pipeline.callbacks.shrinkage import fitted_pull
+from schemas.units import DAYS_PER_YEAR
 
 Array = NDArray[np.float64]
 

@@ -5,11 +5,12 @@ from typing import TYPE_CHECKING, TypedDict
 
 import numpy as np
 
-from pipeline.callbacks.bands import DAYS_PER_MONTH, band_years
+from pipeline.callbacks.bands import band_years
 from pipeline.callbacks.conditions import columns_used, parse
 from pipeline.callbacks.facts import OPENING_FACTS, Facts
 from pipeline.callbacks.hazard import Array
 from pipeline.callbacks.truth import truth
+from schemas.units import DAYS_PER_MONTH
 
 if TYPE_CHECKING:
     import polars as pl

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.callbacks.history import DAYS_PER_YEAR, History
+from pipeline.callbacks.history import History
+from schemas.units import DAYS_PER_YEAR
 
 Array = NDArray[np.float64]
 PERIOD_DAYS = DAYS_PER_YEAR / 2  # development half-years: house rule from a simulation study

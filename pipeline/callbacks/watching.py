@@ -7,7 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.callbacks.cusum import average_run_length, cusum_high, limit_for, poisson_distribution, reference_for
-from pipeline.callbacks.history import DAYS_PER_MONTH, FIRST_DAY, History
+from pipeline.callbacks.history import FIRST_DAY, History
+from schemas.units import DAYS_PER_MONTH
 
 Array = NDArray[np.float64]
 

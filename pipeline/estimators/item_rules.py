@@ -27,5 +27,4 @@ DRIVERS: dict[str, tuple[str, ...]] = {
 SHARE_CONDITION = "opening_work"
 # Items whose price follows a word or a size of the opening when the spec has no price.
 PRICED_BY_AREA = ("window", "frame")
-PRICED_BY_WELL = ("window_well",)
 SPEC_COLUMN = {"window": "window_spec", "window_well": "well_spec"}

@@ -23,7 +23,6 @@ if TYPE_CHECKING:
 HELD_OUT_SHARE = 0.2  # the last fifth of finished jobs by date; the product's own rule
 FEWEST_FOR_COVERAGE = 20
 POOLED_BELOW_JOBS = 6
-SURE_BY_STANDARD_ERRORS = 2.0
 
 
 @dataclass(frozen=True)

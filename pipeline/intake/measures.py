@@ -7,6 +7,7 @@ from functools import cache
 from typing import Any
 
 from pipeline.intake.numerals import MIXED, Style, Unreadable, mixed, tidy
+from schemas.units import INCHES_PER_FOOT
 
 CANONICAL: Mapping[str, str] = {
     "length": "inch",
@@ -49,7 +50,6 @@ EXAMPLES: Mapping[str, str] = {
 }
 MINUTES_PER_HOUR = 60
 SECONDS_PER_HOUR = 3600
-INCHES_PER_FOOT = 12
 
 _MARKS = str.maketrans({"’": "'", "‘": "'", "′": "'", "´": "'", "”": '"', "“": '"', "″": '"'})
 _MEASURE = re.compile(rf"(?P<sign>[+-]?)\s*(?P<size>{MIXED})\s*(?P<unit>\D*)")

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
-from pipeline.callbacks.bands import BAND_EDGES_DAYS, DAYS_PER_MONTH, DAYS_PER_YEAR
+from pipeline.callbacks.bands import BAND_EDGES_DAYS
 from pipeline.callbacks.conditions import Node, parse
 from pipeline.estimators import design, experience, intervals, item_rules, materials, packs, phase_model, prices
 from pipeline.quote import build, cost_draws, draws, other_costs, similar
@@ -12,6 +12,7 @@ from pipeline.quote.cautions import EXIT_LADDER_DEPTH_IN, LINTEL_WIDTH_IN, PROTE
 from pipeline.quote.egress import MINIMUMS, RELIEF_BELOW_GRADE_UNVERIFIED, SECTIONS
 from pipeline.quote.opening_lines import NO_MATERIALS, NO_RISK, NO_START, NO_VISIT_COST
 from pipeline.takeoff import dig, phases, seal, wall_cut, well
+from schemas.units import DAYS_PER_MONTH, DAYS_PER_YEAR
 
 FITTED = ("labour", "materials", "callbacks", "quote")
 

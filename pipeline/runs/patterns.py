@@ -252,7 +252,7 @@ def _first_by(found: "Findings", cause: str, months: int) -> float | None:
 
 
 def _day_of(months: int) -> int:
-    from pipeline.callbacks.bands import DAYS_PER_MONTH
+    from schemas.units import DAYS_PER_MONTH
 
     return math.floor(months * DAYS_PER_MONTH)
 

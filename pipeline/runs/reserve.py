@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, cast
 import numpy as np
 
 from pipeline.callbacks.chain_ladder import blended_to_come, chain_ladder
-from pipeline.callbacks.history import COMPLAINTS, DAYS_PER_MONTH, History, history_of
+from pipeline.callbacks.history import COMPLAINTS, History, history_of
 from pipeline.callbacks.mcf import mean_cumulative
 from pipeline.callbacks.reserve import Model, Remaining, by_complaint, fitted_model, remaining, reported_not_costed
 from pipeline.callbacks.reserve_range import doubt_of, simulated_costs
@@ -20,6 +20,7 @@ from pipeline.runs.standards import standards
 from pipeline.settings import Settings
 from pipeline.store.book import frame, newest_date, open_book
 from schemas.results_warranty import ComplaintShare, CrossCheck, Reserve, ReserveMonth, RollForwardMonth, VisitsByAge
+from schemas.units import DAYS_PER_MONTH
 
 if TYPE_CHECKING:
     import duckdb

@@ -2,14 +2,9 @@
 
 import numpy as np
 
-from pipeline.takeoff.openings import (
-    CUBIC_INCHES_PER_CUBIC_YARD,
-    Numbers,
-    Openings,
-    numbers,
-    words,
-)
+from pipeline.takeoff.openings import Numbers, Openings, numbers, words
 from pipeline.takeoff.well import well_volume_yd3
+from schemas.units import CUBIC_INCHES_PER_CUBIC_YARD
 
 WORKING_ROOM_ALONG_IN = 24.0  # 12 in beside the well on either side; common practice, no source
 WORKING_ROOM_OUT_IN = 18.0  # beyond the well; common practice, no source

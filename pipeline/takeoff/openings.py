@@ -11,10 +11,6 @@ Words = NDArray[np.str_]
 Flags = NDArray[np.bool_]
 Openings = Mapping[str, NDArray[Any]]
 
-INCHES_PER_FOOT = 12.0  # definition
-SQUARE_INCHES_PER_SQUARE_FOOT = 144.0  # 12 x 12
-CUBIC_INCHES_PER_CUBIC_FOOT = 1728.0  # 12 x 12 x 12
-CUBIC_INCHES_PER_CUBIC_YARD = 46656.0  # 36 x 36 x 36
 
 
 def count(openings: Openings) -> int:

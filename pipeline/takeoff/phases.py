@@ -5,10 +5,11 @@ from collections.abc import Callable
 import numpy as np
 
 from pipeline.takeoff.dig import backfill_volume_yd3, dig_volume_yd3
-from pipeline.takeoff.openings import INCHES_PER_FOOT, Flags, Numbers, Openings, numbers, words
+from pipeline.takeoff.openings import Flags, Numbers, Openings, numbers, words
 from pipeline.takeoff.seal import opening_area_sqft, perimeter_ft
 from pipeline.takeoff.wall_cut import cut_area_sqft, removed_volume_cuft
 from pipeline.takeoff.well import well_wall_area_sqft
+from schemas.units import INCHES_PER_FOOT
 
 # In the order of the work; "other" is no phase of its own but what the phases do not explain.
 MEASURED_PHASES = (

@@ -2,15 +2,8 @@
 
 import numpy as np
 
-from pipeline.takeoff.openings import (
-    CUBIC_INCHES_PER_CUBIC_FOOT,
-    INCHES_PER_FOOT,
-    SQUARE_INCHES_PER_SQUARE_FOOT,
-    Numbers,
-    Openings,
-    numbers,
-    words,
-)
+from pipeline.takeoff.openings import Numbers, Openings, numbers, words
+from schemas.units import CUBIC_INCHES_PER_CUBIC_FOOT, INCHES_PER_FOOT, SQUARE_INCHES_PER_SQUARE_FOOT
 
 ANCHOR_SPACING_IN = 12.0  # common practice, no source; the anchor maker's sheet decides
 GROUT_BAND_IN = 0.5  # gap between frame and cut; common practice, no source

@@ -2,16 +2,12 @@
 
 import numpy as np
 
-from pipeline.takeoff.openings import (
+from pipeline.takeoff.openings import Numbers, Openings, numbers, words, zero_if_absent
+from schemas.units import (
     CUBIC_INCHES_PER_CUBIC_FOOT,
     CUBIC_INCHES_PER_CUBIC_YARD,
     INCHES_PER_FOOT,
     SQUARE_INCHES_PER_SQUARE_FOOT,
-    Numbers,
-    Openings,
-    numbers,
-    words,
-    zero_if_absent,
 )
 
 CONCRETE_LB_PER_CUFT = 150.0  # lightly reinforced, residential density table 145-150; ASCE 7 C3-2 (from memory) 150

@@ -2,16 +2,8 @@
 
 import numpy as np
 
-from pipeline.takeoff.openings import (
-    CUBIC_INCHES_PER_CUBIC_YARD,
-    INCHES_PER_FOOT,
-    SQUARE_INCHES_PER_SQUARE_FOOT,
-    Flags,
-    Numbers,
-    Openings,
-    numbers,
-    words,
-)
+from pipeline.takeoff.openings import Flags, Numbers, Openings, numbers, words
+from schemas.units import CUBIC_INCHES_PER_CUBIC_YARD, INCHES_PER_FOOT, SQUARE_INCHES_PER_SQUARE_FOOT
 
 GRAVEL_BED_IN = 6.0  # under the well; common practice, no source
 GRAVEL_PIT_YD3 = 0.25  # a pit about 2 x 2 x 1.7 ft below the bed; common practice, no source

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from pipeline.takeoff import dig, wall_cut
-from pipeline.takeoff.openings import CUBIC_INCHES_PER_CUBIC_YARD
+from schemas.units import CUBIC_INCHES_PER_CUBIC_YARD
 from tests.unit.takeoff.build_openings import one
 
 

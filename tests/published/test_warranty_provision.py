@@ -4,10 +4,11 @@ import numpy as np
 import pytest
 
 from pipeline.callbacks.age_shape import AGES, KNOTS, Curve, Shapes, shape_of
-from pipeline.callbacks.history import DAYS_PER_YEAR, History
+from pipeline.callbacks.history import History
 from pipeline.callbacks.reserve import Model
 from pipeline.callbacks.roll_forward import accrued_between, cost_to_come, footed
 from pipeline.callbacks.severity import Severity
+from schemas.units import DAYS_PER_YEAR
 
 NONE = np.zeros(0)
 
