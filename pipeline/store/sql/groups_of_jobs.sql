@@ -3,16 +3,7 @@
 with final_step as (
     select
         job_id,
-        case $by
-            when 'month' then strftime(completed_on, '%Y-%m')
-            when 'wall_type' then wall_type
-            when 'crew' then crew
-            when 'branch' then branch
-            when 'opening_work' then opening_work
-            when 'job_size' then job_size
-            when 'job' then job_id
-            else 'all'
-        end as group_name
+        job_group($by, completed_on, wall_type, crew, branch, opening_work, openings, job_id) as group_name
     from job_costs_held
     where completed_on >= coalesce($first_day, completed_on) and completed_on <= coalesce($last_day, completed_on)
 )

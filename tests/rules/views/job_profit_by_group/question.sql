@@ -1,0 +1,1 @@
+select * from job_profit_by_group('opening_work')

@@ -1,0 +1,1 @@
+select * from paid_lines()
