@@ -1,6 +1,7 @@
 -- one row per measure, hours and cost, over jobs completed in a span of days that were quoted and have hours;
--- sums for a ratio and its range; h or USD as doubles; from job_costs_held
--- added up in one order, so that the same book gives the same sums; wall_type null = every job; cost = labour, material, other and overhead; change orders are added to what was quoted
+-- sums for a ratio and its range; h or USD; from job_costs_held
+-- wall_type null = every job; cost = labour, material, other and overhead; change orders are added to what was quoted
+-- summed as decimals, so that the same book gives the same sums in any order; handed out as doubles
 with completed as (
     select *
     from job_costs_held
@@ -12,15 +13,15 @@ with completed as (
 pairs as (
     select
         'hours' as measure,
-        cast(quoted_labour_hours + change_order_hours as double) as quoted,
-        cast(actual_hours as double) as actual
+        cast(quoted_labour_hours + change_order_hours as decimal(16, 4)) as quoted,
+        cast(actual_hours as decimal(16, 4)) as actual
     from completed
     where quoted_labour_hours is not null
     union all
     select
         'cost',
-        cast(quoted_cost + change_order_cost as double),
-        cast(labour_cost + material_cost + other_cost + overhead as double)
+        cast(quoted_cost + change_order_cost as decimal(16, 4)),
+        cast(labour_cost + material_cost + other_cost + overhead as decimal(16, 4))
     from completed
     where quoted_cost is not null
 ),
@@ -28,11 +29,11 @@ final_step as (
     select
         measure,
         count(*) as jobs,
-        sum(quoted order by quoted, actual) as quoted,
-        sum(actual order by quoted, actual) as actual,
-        sum(quoted * quoted order by quoted, actual) as quoted_squared,
-        sum(actual * actual order by quoted, actual) as actual_squared,
-        sum(quoted * actual order by quoted, actual) as product
+        cast(sum(quoted) as double) as quoted,
+        cast(sum(actual) as double) as actual,
+        cast(sum(quoted * quoted) as double) as quoted_squared,
+        cast(sum(actual * actual) as double) as actual_squared,
+        cast(sum(quoted * actual) as double) as product
     from pairs
     group by measure
     order by measure desc
