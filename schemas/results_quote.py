@@ -87,6 +87,7 @@ class QuotedOpening(TypedDict):
     materials: list[MaterialRow]
     callback: CallbackRow
     egress: list[EgressRow]
+    crew: str
     assumed: list[str]
     assumed_values: dict[str, str | float]
     in_range: bool

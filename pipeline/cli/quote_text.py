@@ -102,7 +102,11 @@ def _assumed(opening: Part) -> Iterator[str]:
             value = values[name] if isinstance(values[name], str) else f"{values[name]:g} in"
             yield f"{_words([name])} {_words([str(value)])}"
         else:
-            yield "any crew" if name == "crew" else name
+            yield _any_crew(opening["crew"]) if name == "crew" else name
+
+
+def _any_crew(asked: str) -> str:
+    return f"any crew, for no finished job is crew {asked}'s" if asked else "any crew"
 
 
 def _words(columns: Sequence[str]) -> str:

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 def revisit(
     ctx: typer.Context,
-    top: Annotated[int, typer.Option(min=1, help="How many openings.")] = 20,
+    top: Annotated[int, typer.Option(help="How many openings, at least 1.")] = 20,
     as_of: Annotated[
         str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")
     ] = None,

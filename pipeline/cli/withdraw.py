@@ -10,15 +10,18 @@ from pipeline.cli.text import common, finish, progress, table
 def withdraw(
     ctx: typer.Context,
     batch: Annotated[
-        int, typer.Argument(metavar="BATCH", help="Number of the batch; areaway info --batches lists them.")
+        str, typer.Argument(metavar="BATCH", help="Number of the batch; areaway info --batches lists them.")
     ],
     as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
 ) -> None:
     """Take a batch back: the book then equals one that never received it."""
+    from pipeline.errors import WrongUsage
     from pipeline.runs.withdraw import withdraw_
 
+    if not batch.isdecimal():
+        raise WrongUsage(f"BATCH is '{batch}'; it must be the number of a batch; areaway info --batches lists them")
     book, settings = common(ctx)
-    files = withdraw_(book, settings, batch, progress=progress)
+    files = withdraw_(book, settings, int(batch), progress=progress)
     stays = [file for file in files if file["still_here_with_batch"] is not None]
     lines = [
         f"Batch {batch} is taken back.",

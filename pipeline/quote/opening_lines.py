@@ -111,6 +111,7 @@ def quoted_opening(
         materials=[material_row(line) for line in materials],
         callback=callback,
         egress=[asdict(check) for check in checks],  # type: ignore[misc]
+        crew=request.crews[at],
         assumed=[*predicted.assumed[at], *_gaps(parts, request.months[at], materials)],
         assumed_values=_assumed_values(predicted, at),
         in_range=not predicted.out_of_range[at],

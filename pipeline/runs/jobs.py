@@ -12,7 +12,7 @@ from pipeline.costing.cents import cents, shares_to_the_cent
 from pipeline.costing.margins import single_rows
 from pipeline.costing.open_jobs import FINISHED, Outlook, Rates, outlook
 from pipeline.costing.spread import SPREAD_RULE, opening_costs
-from pipeline.errors import InputError
+from pipeline.errors import InputError, NotEnoughRecords
 from pipeline.runs.expected_hours import HoursByPhase, expected_hours
 from pipeline.runs.spans import EVER, Span, days_of
 from pipeline.runs.standards import Standards, hold_job_costs, in_force
@@ -40,11 +40,14 @@ NOT_SPLIT = "not split"
 def jobs_(book: Path, settings: Settings, *, as_of: date | None = None, only_open: bool = False) -> Jobs:
     """Every job begun by `as_of`, completed ones by date, then the open ones with what they will have cost.
 
-    errors: NotEnoughRecords when the book holds no dated work
+    errors: NotEnoughRecords when no job was begun by the day
     """
     with open_book(book) as con:
         on = as_of or newest_date(con)
-        return jobs_of(con, settings, (on, hold_job_costs(con, settings, on)), only_open=only_open)
+        result = jobs_of(con, settings, (on, hold_job_costs(con, settings, on)), only_open=only_open)
+    if not result["rows"] and not only_open:
+        raise NotEnoughRecords(f"0 jobs begun by {on}, at least 1 is needed; leave --as-of out or give a later day")
+    return result
 
 
 def jobs_of(

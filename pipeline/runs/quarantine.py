@@ -20,10 +20,12 @@ from schemas.results_store import QuarantineResult, QuarantineRow
 def quarantine_(book: Path, *, kind: str | None = None, export: Path | None = None) -> QuarantineResult:
     """What waits, of one kind or all; with `export` also written to a CSV or workbook to be corrected.
 
-    errors: WrongUsage for a kind there is not; InputError when several kinds wait and the file is a CSV
+    errors: WrongUsage for a kind or an ending there is not; InputError when several kinds wait and the file is a CSV
     """
     if kind is not None and kind not in KINDS:
         raise WrongUsage(f"--kind is '{kind}'; it must be one of {', '.join(KINDS)}")
+    if export is not None and export.suffix.lower() not in (".csv", ".xlsx"):
+        raise WrongUsage(f"--export is '{export}'; it must end in .csv or .xlsx")
     with open_book(book) as con:
         waiting = waiting_rows(con, kind)
         if export is not None:
@@ -53,8 +55,6 @@ def _write(path: Path, sheets: dict[str, list[dict[str, object]]], kind: str | N
     if path.suffix.lower() == ".xlsx":
         faulty = {name: [row["_faulty"] for row in rows] for name, rows in sheets.items()}
         write_workbook(path, frames or {"nothing waits": _frame(None, [])}, faulty=faulty)  # type: ignore[arg-type]
-    elif path.suffix.lower() != ".csv":
-        raise InputError(f"{path} must end in .csv or .xlsx")
     elif len(frames) > 1:
         raise InputError(f"rows of {', '.join(frames)} wait; a CSV holds one kind: add --kind, or give a .xlsx file")
     else:

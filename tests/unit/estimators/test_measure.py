@@ -6,7 +6,7 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.estimators.backtest import backtest, quarter_of
+from pipeline.estimators.backtest import backtest, quarter_of, quarters_tested
 from pipeline.estimators.hours import fit_finished
 from pipeline.estimators.measure import Records, against_quotes, errors, hold_out, predict_unseen
 from pipeline.estimators.odd_entries import odd_entries
@@ -97,3 +97,8 @@ def test_a_mis_keyed_entry_is_named_not_deleted():
     worst = odd_entries(data, fit_finished(data, {}))[0]
     assert (worst["opening_id"], worst["phase"]) == ("J00010-1", "cleanup")
     assert data.total.sum() == pytest.approx(wrong["hours"].sum())
+
+
+def test_a_long_book_is_tested_on_fewer_quarters_but_never_on_less_than_a_year():
+    """24,000 jobs in all the refits: 12 quarters up to 2,000 jobs, 8 at 3,000, 4 from 6,000 on."""
+    assert [quarters_tested(jobs) for jobs in (0, 60, 2_000, 3_000, 6_000, 300_000)] == [12, 12, 12, 8, 4, 4]

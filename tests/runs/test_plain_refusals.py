@@ -1,0 +1,41 @@
+"""Wrong words and empty answers are said in our own sentences, with nothing on standard output."""
+
+from pathlib import Path
+
+import pytest
+
+from tests.runs.commands import JOBS, Answer, areaway
+
+
+@pytest.fixture(scope="module")
+def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Two jobs begun in March 2025."""
+    folder = tmp_path_factory.mktemp("refusals")
+    (folder / "jobs.csv").write_text(JOBS)
+    assert areaway(folder / "book.duckdb", "ingest", folder / "jobs.csv").code == 0
+    return folder / "book.duckdb"
+
+
+def refused(answer: Answer, code: int) -> str:
+    """What was said on standard error."""
+    assert (answer.code, answer.out) == (code, "")
+    return answer.err
+
+
+def test_a_batch_is_asked_for_by_its_number(book: Path) -> None:
+    assert "BATCH is 'abc'; it must be the number of a batch" in refused(areaway(book, "withdraw", "abc"), 2)
+
+
+def test_at_least_one_opening_is_asked_for(book: Path) -> None:
+    assert "--top is 0; it must be at least 1" in refused(areaway(book, "revisit", "--top", "0"), 2)
+
+
+def test_a_quarantine_export_ends_in_csv_or_xlsx(book: Path, tmp_path: Path) -> None:
+    """Wrong usage, said before the book is opened."""
+    answer = areaway(tmp_path / "no book here.duckdb", "quarantine", "--export", tmp_path / "x.txt")
+    assert "it must end in .csv or .xlsx" in refused(answer, 2)
+
+
+def test_jobs_before_the_first_begun_are_none(book: Path) -> None:
+    answer = areaway(book, "jobs", "--as-of", "1999-01-01")
+    assert "0 jobs begun by 1999-01-01, at least 1 is needed" in refused(answer, 4)
