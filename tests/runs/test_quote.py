@@ -377,4 +377,5 @@ def test_a_crew_that_is_not_in_the_records_is_said(told):
     """A misspelt crew gets any crew's hours, and the text says so by name."""
     opening = told.answer(*ONE, "--crew", "Nobody")["openings"][0]
     assert opening["crew"] == "Nobody" and "crew" in opening["assumed"]
-    assert "any crew, for no finished job is crew Nobody's" in " ".join(" ".join(told.text(*ONE, "--crew", "Nobody")).split())
+    said = " ".join(" ".join(told.text(*ONE, "--crew", "Nobody")).split())
+    assert "any crew, for no finished job is crew Nobody's" in said
