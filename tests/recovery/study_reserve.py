@@ -33,9 +33,8 @@ CREW_TARGETS = {400: (0.17, 0.0, 0.3), 1000: (0.08, 0.0, 0.75), 4000: (0.10, 0.0
 RESERVE_HEAD = (
     "| openings | firms | first events | visits to come | bias to expectation | error to realised "
     "| error of the true expectation | "
-    "all firms together: Σ error ÷ Σ came | the true expectation's | covered 80 % | covered 95 % | width 80 ÷ reserve |\n"
-    + "|---" * 12
-    + "|"
+    "all firms together: Σ error ÷ Σ came | the true expectation's "
+    "| covered 80 % | covered 95 % | width 80 ÷ reserve |\n" + "|---" * 12 + "|"
 )
 CREW_HEAD = (
     "| openings | firms | ordinary crew: watch | ordinary crew: act | crew of 2.5 times: found "
