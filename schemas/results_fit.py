@@ -62,13 +62,17 @@ class MaterialsFit(TypedDict):
 
 
 class CallbacksFit(TypedDict):
-    """Callbacks: held-out chances against what came; null where there are too few events."""
+    """Callbacks: held-out chances against what came; null where there are too few events.
+
+    one_rate_for_all: no complaint has 15 first visits yet, so every opening has the same rate
+    """
 
     openings: int
     events: int
     observed_over_expected: float | None
     slope: float | None
     c_index: float | None
+    one_rate_for_all: bool
 
 
 class NotFitted(TypedDict):

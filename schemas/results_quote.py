@@ -135,11 +135,13 @@ class QuotedJob(TypedDict):
 
 
 class LearnedFrom(TypedDict):
-    """What the hours rest on."""
+    """What the quote rests on: jobs and openings of the hours, jobs with purchases, first visits; null = none."""
 
     jobs: int
     openings: int
     starter_rates: bool
+    material_jobs: int | None
+    callback_visits: int | None
 
 
 class QuoteTotal(TypedDict):

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
 AsOf = Annotated[str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")]
 TOO_FEW = "too few"
+NAMES = {"labour": "Hours", "materials": "Materials", "callbacks": "Callbacks"}
 
 
 SHOWN = 5
@@ -29,8 +30,8 @@ def fit(
     from pipeline.runs.fit import fit_
 
     book, settings = common(ctx)
-    progress("learning from the finished jobs in the book")
-    result = fit_(book, settings, as_of=day(as_of, "--as-of"))
+    progress("reading the finished jobs in the book")
+    result = fit_(book, settings, as_of=day(as_of, "--as-of"), progress=progress)
     finish(result, as_json, lines(result))
 
 
@@ -46,7 +47,7 @@ def lines(result: "Fit") -> Iterator[str]:
         yield from _callbacks(result["callbacks"])
     for part in result["not_fitted"]:
         yield ""
-        yield f"{part['part']}: {part['reason']}"
+        yield f"{NAMES[part['part']]}: {part['reason']}."
 
 
 def _labour(labour: "LabourFit") -> Iterator[str]:
@@ -130,7 +131,7 @@ def _quotes(quotes: dict[str, Any]) -> str:
 def _materials(materials: "MaterialsFit") -> Iterator[str]:
     yield f"Materials: {materials['items']} items, learned from the purchases of {materials['jobs']} finished jobs."
     if materials["cost_error"] is None:
-        yield "  Too few jobs to test on."
+        yield "  Too few jobs to hold some back and test on: treat every order as rough."
         return
     yield (
         f"  On the latest {materials['holdout_jobs']} jobs its orders were off by {percent(materials['cost_error'])} "
@@ -153,8 +154,10 @@ def _materials(materials: "MaterialsFit") -> Iterator[str]:
 
 def _callbacks(callbacks: "CallbacksFit") -> Iterator[str]:
     yield f"Callbacks: {callbacks['events']} first visits at {callbacks['openings']} finished openings."
+    if callbacks["one_rate_for_all"]:
+        yield "  Too few to tell openings apart (15 of one complaint are needed): every opening gets the same rate."
     if callbacks["observed_over_expected"] is None or callbacks["c_index"] is None:
-        yield "  Too few visits to tell openings apart: every opening gets the same rate."
+        yield "  Too few to say how well that holds." if callbacks["one_rate_for_all"] else "  Too few to test on."
         return
     yield (
         f"  On openings it had not seen, {callbacks['observed_over_expected']:.2f} visits came for each one expected; "

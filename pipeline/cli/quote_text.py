@@ -55,6 +55,17 @@ def _head(result: Part) -> Iterator[str]:
         f"{hours(found['mean'])} of labour, 8 times in 10 between {hours(found['p10'])} and {hours(found['p90'])}; "
         f"crew {days['p50']:.1f} days, plan for {days['p90']:.1f}"
     )
+    yield _rests_on(result["learned_from"])
+
+
+def _rests_on(learned: Part) -> str:
+    lean = "starter rates and " if learned["starter_rates"] else ""
+    parts = [f"hours on {lean}{learned['jobs']} finished jobs with {learned['openings']} openings"]
+    if learned["material_jobs"]:
+        parts.append(f"materials on the purchases of {learned['material_jobs']} jobs")
+    if learned["callback_visits"]:
+        parts.append(f"callbacks on {learned['callback_visits']} first visits")
+    return f"It rests: {'; '.join(parts)}"
 
 
 def _chance(share: float) -> str:

@@ -1,6 +1,6 @@
 """Each quarter predicted from the quarters before it: how the model would have done."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -17,13 +17,16 @@ from pipeline.estimators.measure import (
 )
 
 MOST_QUARTERS, FEWEST_QUARTERS = 12, 4  # three years; one year where each quarter alone has much to say
+QUARTERS_TOLD = 4  # quarters to a word of progress
 JOBS_REFITTED = 24_000  # jobs in all the fits together, so that a long book stays quick; house rule
 
 
-def backtest(records: Records, rates: Mapping[str, float]) -> dict[str, Any]:
+def backtest(
+    records: Records, rates: Mapping[str, float], *, progress: Callable[[str], None] = lambda _: None
+) -> dict[str, Any]:
     """Quarters of completion, each predicted by a model of the jobs completed before it began.
 
-    in:     records; starter rates
+    in:     records; starter rates; who is told which quarters are next
     out:    {"quarters": [one row per quarter], "by_wall_type": [...], "overall": {...}}; empty when too thin
     source: rolling-origin evaluation, no job is ever predicted from itself or its future
     """
@@ -31,13 +34,20 @@ def backtest(records: Records, rates: Mapping[str, float]) -> dict[str, Any]:
     quarters = sorted({quarter for _, quarter in done})[-quarters_tested(len(done)) :]
     rows: list[dict[str, Any]] = []
     every: list[HeldOut] = []
-    for quarter in quarters:
+    for at, quarter in enumerate(quarters):
+        if at % QUARTERS_TOLD == 0:
+            progress(_next_quarters(quarters[at : at + QUARTERS_TOLD]))
         before = [job for job, at in done if at < quarter]
         held = predict_unseen(records, before, [job for job, at in done if at == quarter], rates=rates)
         if held is not None:
             rows.append(_row(quarter, len(before), held))
             every.append(held)
     return {"quarters": rows, "by_wall_type": _walls(every), "overall": _overall(every)}
+
+
+def _next_quarters(quarters: Sequence[str]) -> str:
+    span = quarters[0] if len(quarters) == 1 else f"{quarters[0]} to {quarters[-1]}"
+    return f"predicting {span}, each quarter from those before it"
 
 
 def _finished_ids(records: Records) -> list[tuple[str, str]]:

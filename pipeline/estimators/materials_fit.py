@@ -22,7 +22,9 @@ from schemas.vocab import WALL_TYPE
 if TYPE_CHECKING:
     import polars as pl
 
-FEWEST_JOBS = 3  # with priced purchases; house rule
+# Finished jobs with purchases. With 12, orders of invented firms came within 2 % of all that was bought and 98 % of
+# pack sizes were right; with 3 they were 8 % off and every fourth pack size was wrong. Simulation study, fresh seeds.
+FEWEST_JOBS = 12
 LINES_TO_CHOOSE_BY = 12  # fewer lines than this follow the likeliest quantity
 FAVOUR = 5.0  # log likelihood by which another quantity must beat the usual one; house rule
 LEAST_SHARE_COVERED = 0.95  # of an item's lines must have some of the quantity it is said to follow
@@ -47,6 +49,11 @@ class Purchases:
     quantities: TakeOff
     listed_pack: dict[str, float]
 
+    @property
+    def jobs_with_lines(self) -> int:
+        """Finished jobs that bought anything."""
+        return self.lines["job_number"].n_unique()
+
 
 def fit_materials(
     jobs: "pl.DataFrame",
@@ -60,18 +67,19 @@ def fit_materials(
 
     in:     frames with the columns of jobs, openings, materials and prices (in force); what to assume for gaps
     out:    MaterialsModel
-    errors: NotEnoughRecords under 3 finished jobs with purchases
+    errors: NotEnoughRecords under 12 finished jobs with purchases
     source: simulation study, fresh seeds
     """
     bought = purchases_of(jobs, openings, materials, defaults)
-    bought = replace(bought, listed_pack=_listed_packs(bought.lines, prices))
-    with_lines = bought.lines["job_number"].n_unique()
+    with_lines = bought.jobs_with_lines
     if with_lines < FEWEST_JOBS:
         raise NotEnoughRecords(
             f"no estimate of materials yet: {with_lines} finished jobs with purchases in the book, "
             f"at least {FEWEST_JOBS} are needed"
         )
-    items = {str(item): fit_item(str(item), bought) for item in sorted(bought.lines["item"].unique())}
+    bought = replace(bought, listed_pack=_listed_packs(bought.lines, prices))
+    fitted = {str(item): fit_item(str(item), bought) for item in sorted(bought.lines["item"].unique())}
+    items = {name: item for name, item in fitted.items() if item is not None}
     return MaterialsModel(items, _prices(bought, prices), with_lines)
 
 
@@ -118,8 +126,11 @@ def _listed_packs(lines: "pl.DataFrame", prices: "pl.DataFrame") -> dict[str, fl
     return dict(packs.sort("item").iter_rows())
 
 
-def fit_item(item: str, bought: Purchases) -> ItemModel:
-    """The model of one item: one or none per opening, or use per unit of a take-off quantity."""
+def fit_item(item: str, bought: Purchases) -> ItemModel | None:
+    """The model of one item: one or none per opening, or use per unit of a take-off quantity.
+
+    None: no line of it was for work that needs it, such as drain pipe where no opening has a drain
+    """
     import polars as pl
 
     lines = bought.lines.filter(pl.col("item") == item)
@@ -133,6 +144,8 @@ def fit_item(item: str, bought: Purchases) -> ItemModel:
     follows = bought.quantities.quantity(driver)
     take, walls = _line_take_off(lines, follows, bought)
     usable = take > 0
+    if not usable.any():
+        return None
     quantities = lines["quantity"].to_numpy()
     pack = _pack_of(item, bought)
     usage = fit_usage(quantities[usable], pack, take[usable], walls[usable])

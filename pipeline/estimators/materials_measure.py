@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from pipeline.estimators.known import Defaults
-from pipeline.estimators.materials_fit import fit_materials, purchases_of
+from pipeline.estimators.materials_fit import FEWEST_JOBS, fit_materials, purchases_of
 from pipeline.estimators.standard_use import orders_by_job
 from pipeline.takeoff.openings import Numbers
 
@@ -37,12 +37,11 @@ def measure_materials(
     done = done.join(materials.select("job_id").unique(), on="job_id", how="semi").sort("completed_on", "job_id")
     ids = done["job_id"].to_list()
     cut = len(ids) - round(HELD_OUT_SHARE * len(ids))
-    if cut < 3 or cut == len(ids):
-        return None
     past, unseen = pl.col("job_id").is_in(ids[:cut]), pl.col("job_id").is_in(ids[cut:])
-    model = fit_materials(
-        jobs.filter(past), openings.filter(past), materials.filter(past), prices, defaults=defaults
-    )
+    learned = (jobs.filter(past), openings.filter(past), materials.filter(past))
+    if cut == len(ids) or purchases_of(*learned, defaults).jobs_with_lines < FEWEST_JOBS:
+        return None
+    model = fit_materials(*learned, prices, defaults=defaults)
     test = purchases_of(jobs.filter(unseen), openings.filter(unseen), materials.filter(unseen), defaults)
     price = _mean_prices(test.raw)
     rows = []

@@ -77,9 +77,7 @@ def build_quote(parts: QuoteParts, request: QuoteRequest) -> QuoteResult:
         quote_id="",
         as_of=parts.as_of.isoformat(),
         models=dict(parts.fitted_at),
-        learned_from=LearnedFrom(
-            jobs=parts.hours.jobs, openings=parts.hours.openings, starter_rates=parts.hours.starter
-        ),
+        learned_from=_learned_from(parts),
         left_out=left_out(parts, openings),
         overhead_set=parts.overhead_set,
         hourly_cost=parts.hourly_cost,
@@ -87,6 +85,17 @@ def build_quote(parts: QuoteParts, request: QuoteRequest) -> QuoteResult:
         jobs=[_quoted_job(parts, job) for job in jobs],
         total=_total(parts, request, jobs, openings),
         price_guidance=parts.rates["price_guidance"],
+    )
+
+
+def _learned_from(parts: QuoteParts) -> LearnedFrom:
+    visits = sum(cause["events"] for cause in parts.risk["causes"].values()) if parts.risk else None
+    return LearnedFrom(
+        jobs=parts.hours.jobs,
+        openings=parts.hours.openings,
+        starter_rates=parts.hours.starter,
+        material_jobs=parts.materials.jobs if parts.materials else None,
+        callback_visits=visits or None,
     )
 
 

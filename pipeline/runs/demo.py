@@ -41,7 +41,7 @@ def demo_(out: Path, *, progress: Callable[[str], None]) -> Demo:
     settings = load_settings(records / DEFAULT_FILE)
     taken = ingest_(book, settings, Delivery([records], received=last_day), progress=progress)
     progress("learning hours, materials and callbacks from the finished jobs")
-    fit_(book, settings)
+    fit_(book, settings, progress=progress)
     progress("gathering the answers and drawing the pages")
     parts = page_parts(book, settings, None)
     written = write_pages(parts, out / PAGES)

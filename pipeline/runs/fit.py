@@ -1,7 +1,7 @@
 """`areaway fit`: learn hours, materials and callbacks from the book, measure them, keep the models in it."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path
@@ -26,6 +26,12 @@ if TYPE_CHECKING:
 
 LABOUR, MATERIALS, CALLBACKS, QUOTE, MEASURED = "labour", "materials", "callbacks", "quote", "measured"
 HELD_OUT = "held_out"
+STORED = {LABOUR: (LABOUR, HELD_OUT), MATERIALS: (MATERIALS,), CALLBACKS: (CALLBACKS,)}  # what each part keeps
+# First visits under warranty, all complaints together: with fewer a rate says little but what was believed before.
+# Between 5 and 15 of one complaint every opening gets that complaint's base rate. Simulation study, fresh seeds.
+FEWEST_VISITS = 5
+
+Tell = Callable[[str], None]
 
 
 @dataclass(frozen=True)
@@ -38,9 +44,12 @@ class _Input:
     rates: Mapping[str, float]
 
 
-def fit_(book: Path, settings: Settings, *, as_of: date | None = None) -> Fit:
+def fit_(
+    book: Path, settings: Settings, *, as_of: date | None = None, progress: Tell = lambda _: None
+) -> Fit:
     """Fit every part that has enough records, store it with its measured error.
 
+    in:     progress: told each step before it begins
     out:    the answer to `areaway fit`
     errors: NotEnoughRecords when no part can be fitted
     """
@@ -48,7 +57,7 @@ def fit_(book: Path, settings: Settings, *, as_of: date | None = None) -> Fit:
         on = day_of_estimates(con, settings, as_of)
         given = _read(con, settings, on)
         con.execute("begin")  # closing the book without commit takes all of it back
-        result = _fit_all(con, settings, given, on)
+        result = _fit_all(con, settings, given, on=on, progress=progress)
         remember(con, settings)
         con.execute("commit")
     return result
@@ -63,7 +72,9 @@ def _read(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> _In
     return _Input(Records(jobs, openings, labour), materials, prices, settings.starter_rates)
 
 
-def _fit_all(con: "duckdb.DuckDBPyConnection", settings: Settings, given: _Input, on: date) -> Fit:
+def _fit_all(
+    con: "duckdb.DuckDBPyConnection", settings: Settings, given: _Input, *, on: date, progress: Tell
+) -> Fit:
     reasons: list[NotFitted] = []
 
     def attempt(part: str, fit: Any) -> Any:
@@ -71,23 +82,35 @@ def _fit_all(con: "duckdb.DuckDBPyConnection", settings: Settings, given: _Input
             return fit()
         except NotEnoughRecords as reason:
             reasons.append(NotFitted(part=part, reason=str(reason)))
+            progress(f"{'hours' if part == LABOUR else part}: too few records")
             return None
 
     result = Fit(
         as_of=on,
-        labour=attempt(LABOUR, lambda: _labour(con, given, on)),
-        materials=attempt(MATERIALS, lambda: _materials(con, given, on)),
-        callbacks=attempt(CALLBACKS, lambda: _callbacks(con, settings, on)),
+        labour=attempt(LABOUR, lambda: _labour(con, given, on, progress)),
+        materials=attempt(MATERIALS, lambda: _materials(con, given, on, progress)),
+        callbacks=attempt(CALLBACKS, lambda: _callbacks(con, settings, on, progress)),
         not_fitted=reasons,
     )
-    if len(reasons) == 3:
+    if len(reasons) == len(STORED):
         raise NotEnoughRecords("; ".join(reason["reason"] for reason in reasons))
+    progress("what a quote needs beside them: fees, cost of a visit, openings to compare with")
+    _forget(con, [reason["part"] for reason in reasons], on)
     save_model(con, MEASURED, on, cast(dict[str, Any], {**result, "as_of": on.isoformat()}))
     save_model(con, QUOTE, on, cast(dict[str, Any], fit_quote_rates(con, settings, on)))
     return result
 
 
-def _labour(con: "duckdb.DuckDBPyConnection", given: _Input, on: date) -> LabourFit:
+def _forget(con: "duckdb.DuckDBPyConnection", parts: list[str], on: date) -> None:
+    """A part that cannot be fitted now must not answer from an earlier fit: of other records, or by other rules."""
+    for part in parts:
+        for name in STORED[part]:
+            save_model(con, name, on, None)
+    if MATERIALS in parts:
+        write_standard_quantities(con, "takeoff", [])
+
+
+def _labour(con: "duckdb.DuckDBPyConnection", given: _Input, on: date, progress: Tell) -> LabourFit:
     from pipeline.estimators.backtest import backtest
     from pipeline.estimators.hours import fit_finished
     from pipeline.estimators.measure import hold_out
@@ -96,9 +119,11 @@ def _labour(con: "duckdb.DuckDBPyConnection", given: _Input, on: date) -> Labour
 
     records = given.records
     data = finished_openings(records.jobs, records.openings, records.labour)
+    progress(f"hours: learning from {len(data.jobs):,} finished jobs with {len(data.job):,} openings")
     fit = fit_finished(data, given.rates)
     model = fit.model
     save_model(con, LABOUR, on, model.to_json())
+    progress("hours: measuring on the latest fifth of the jobs, kept back")
     held = hold_out(records, given.rates)
     save_model(con, HELD_OUT, on, _openings_held_out(held))
     measured = _measured_hours(held)
@@ -112,7 +137,7 @@ def _labour(con: "duckdb.DuckDBPyConnection", given: _Input, on: date) -> Labour
             "starter_rates": model.starter,
             "presumed_split": model.presumed_split,
             "check_these": odd_entries(data, fit),
-            "backtest": backtest(records, given.rates),
+            "backtest": backtest(records, given.rates, progress=lambda step: progress(f"hours: {step}")),
         },
     )
 
@@ -143,7 +168,7 @@ def _measured_hours(held: "HeldOut | None") -> dict[str, Any]:
     }
 
 
-def _materials(con: "duckdb.DuckDBPyConnection", given: _Input, on: date) -> MaterialsFit:
+def _materials(con: "duckdb.DuckDBPyConnection", given: _Input, on: date, progress: Tell) -> MaterialsFit:
     from pipeline.estimators.known import learn_defaults
     from pipeline.estimators.materials_fit import fit_materials
     from pipeline.estimators.materials_measure import measure_materials
@@ -152,9 +177,11 @@ def _materials(con: "duckdb.DuckDBPyConnection", given: _Input, on: date) -> Mat
     records = given.records
     defaults = learn_defaults(arrays_of(records.openings))
     frames = (records.jobs, records.openings, given.materials, given.prices)
+    progress(f"materials: learning from {len(given.materials):,} purchases")
     model = fit_materials(*frames, defaults=defaults)
     save_model(con, MATERIALS, on, model.to_json())
     _keep_standards(con, records.openings, model, defaults)
+    progress("materials: measuring on the latest fifth of the jobs, kept back")
     measured = measure_materials(*frames, defaults=defaults) or {
         "holdout_jobs": 0,
         "holdout_lines": 0,
@@ -189,16 +216,26 @@ def _keep_standards(
     write_standard_quantities(con, "takeoff", lines)
 
 
-def _callbacks(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> CallbacksFit:
+def _callbacks(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date, progress: Tell) -> CallbacksFit:
     from pipeline.callbacks.calibration import measured_risk
     from pipeline.callbacks.risk import fit_risk
     from pipeline.runs.callback_records import callback_records, patterns_of
 
     records = callback_records(con, settings, on)
+    openings = records.population.height
+    progress(f"callbacks: learning from {openings:,} finished openings, measuring on fifths of the jobs kept back")
     patterns = patterns_of(settings, records.population)
-    save_model(con, CALLBACKS, on, cast(dict[str, Any], fit_risk(records.population, patterns)))
-    measured = asdict(measured_risk(records.population, patterns))
-    return cast(CallbacksFit, {key: _or_none(value) for key, value in measured.items()})
+    risk = fit_risk(records.population, patterns)
+    visits = sum(cause["events"] for cause in risk["causes"].values())
+    if visits < FEWEST_VISITS:
+        raise NotEnoughRecords(
+            f"no callback rates yet: {visits} first visits under warranty at {openings} finished openings in the book, "
+            f"at least {FEWEST_VISITS} are needed"
+        )
+    save_model(con, CALLBACKS, on, cast(dict[str, Any], risk))
+    measured = {key: _or_none(value) for key, value in asdict(measured_risk(records.population, patterns)).items()}
+    one_rate = all(cause["base_rate"] for cause in risk["causes"].values())
+    return cast(CallbacksFit, {**measured, "one_rate_for_all": one_rate})
 
 
 def _or_none(value: Any) -> Any:

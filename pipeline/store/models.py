@@ -1,7 +1,7 @@
 """Fitted models kept in the book as plain JSON, so that every reader computes the same numbers."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -11,14 +11,17 @@ if TYPE_CHECKING:
     import duckdb
 
 
-def save_model(con: "duckdb.DuckDBPyConnection", part: str, as_of: date, body: dict[str, Any]) -> None:
-    """Keep a fitted part beside the earlier ones; NaN and infinity are refused."""
+def save_model(con: "duckdb.DuckDBPyConnection", part: str, as_of: date, body: Mapping[str, Any] | None) -> None:
+    """Keep a fitted part beside the earlier ones; NaN and infinity are refused.
+
+    None: the book holds too little for this part now, and nothing may be read from an earlier fit of it
+    """
     text = json.dumps(body, allow_nan=False, separators=(",", ":"))
     con.execute("insert into models values (?, ?, ?, ?)", [part, as_of, datetime.now(), text])
 
 
 def load_model(con: "duckdb.DuckDBPyConnection", part: str) -> dict[str, Any] | None:
-    """The newest fitted part of that name, or None when it was never fitted."""
+    """The newest fitted part of that name, or None when it was never fitted, or could not be the last time."""
     found = rows(con, "newest_model", {"part": part})
     return json.loads(found[0]["body"]) if found else None
 
@@ -31,6 +34,7 @@ class Stored(NamedTuple):
 
 
 def load_models(con: "duckdb.DuckDBPyConnection", parts: Sequence[str]) -> dict[str, Stored]:
-    """The newest fit of each of these parts that was ever fitted, in one question."""
+    """The newest fit of each of these parts that was fitted the last time, in one question."""
     found = rows(con, "newest_models", {"parts": list(parts)})
-    return {row["part"]: Stored(json.loads(row["body"]), row["fitted_at"]) for row in found}
+    read = {row["part"]: Stored(json.loads(row["body"]), row["fitted_at"]) for row in found}
+    return {part: stored for part, stored in read.items() if stored.body is not None}

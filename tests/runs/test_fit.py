@@ -76,7 +76,11 @@ def test_a_quote_reads_the_model_without_heavy_libraries():
 
 def test_the_same_book_gives_the_same_fit(fitted):
     book, settings, first = fitted
-    again = fit_(book, settings)
+    said: list[str] = []
+    again = fit_(book, settings, progress=said.append)
+    assert 6 <= len(said) <= 12, "a line for each step, no flood"
+    for part in ("hours: learning from", "hours: predicting", "materials: measuring", "callbacks: learning"):
+        assert any(part in line for line in said), part
     assert again["labour"]["median_ape"] == first["labour"]["median_ape"]
     assert again["materials"] == first["materials"]
 

@@ -76,9 +76,89 @@ def test_twelve_openings_answer_once_they_are_learned_from(areaway, tmp_path):
     assert areaway("fit")[0] == 0
     code, out, _ = areaway("quote", *ONE, "--json")
     answer = json.loads(out)
-    assert code == 0 and answer["learned_from"] == {"jobs": 12, "openings": 12, "starter_rates": False}
+    assert code == 0 and answer["learned_from"] == {
+        "jobs": 12, "openings": 12, "starter_rates": False, "material_jobs": None, "callback_visits": None,
+    }  # fmt: skip
     assert answer["left_out"] == ["materials", "permit, disposal and other costs", "callbacks"]
     assert answer["total"]["material_cost"] == 0
+
+
+def buy(areaway: Any, tmp_path: Path, jobs: int) -> None:
+    """Ten anchors for each of so many jobs."""
+    lines = [f"J{n},anchor,{10 + 10 * (n % 2)},ea,2" for n in range(jobs)]
+    (tmp_path / "materials.csv").write_text("\n".join(["job_id,item,quantity,unit,unit_cost", *lines]))
+    assert areaway("ingest", str(tmp_path / "materials.csv"))[0] == 0
+
+
+def call_back(areaway: Any, tmp_path: Path, visits: int) -> None:
+    """A leak at each of so many openings."""
+    lines = [f"C{n},O{n},2026-06-{1 + n:02d},leak" for n in range(visits)]
+    (tmp_path / "callbacks.csv").write_text("\n".join(["callback_id,opening_id,reported_on,complaint", *lines]))
+    assert areaway("ingest", str(tmp_path / "callbacks.csv"))[0] == 0
+
+
+def fitted(areaway: Any) -> tuple[Any, dict[str, str]]:
+    """The answer of fit, and the reason of each part that was not fitted."""
+    answer = json.loads(areaway("fit", "--json")[1])
+    return answer, {part["part"]: part["reason"] for part in answer["not_fitted"]}
+
+
+def test_three_jobs_fit_nothing_and_each_part_says_what_it_needs(areaway, tmp_path):
+    """Exit 4, nothing on standard output, and for hours, materials and callbacks how many there are and are needed."""
+    take_in(areaway, tmp_path, 3)
+    buy(areaway, tmp_path, 3)
+    code, out, err = areaway("fit")
+    assert code == 4 and out == ""
+    for said in ("3 finished openings with labour", "3 finished jobs with purchases", "0 first visits under warranty"):
+        assert said in err, said
+    assert err.count("at least 12 are needed") == 2 and "at least 5 are needed" in err
+
+
+@pytest.mark.parametrize(("jobs", "enough"), [(11, False), (12, True)])
+def test_materials_need_twelve_jobs_with_purchases(areaway, tmp_path, jobs, enough):
+    """One fewer: null, with how many there are and how many are needed. Counts are the house's own rule."""
+    take_in(areaway, tmp_path, 14)
+    buy(areaway, tmp_path, jobs)
+    answer, reasons = fitted(areaway)
+    assert (answer["materials"] is not None) is enough
+    if not enough:
+        assert "11 finished jobs with purchases in the book, at least 12 are needed" in reasons["materials"]
+
+
+@pytest.mark.parametrize(("visits", "enough"), [(0, False), (4, False), (5, True)])
+def test_callbacks_need_five_first_visits(areaway, tmp_path, visits, enough):
+    """None and four are null with the reason; five give every opening one rate, and nothing to test it on."""
+    take_in(areaway, tmp_path, 14)
+    call_back(areaway, tmp_path, visits) if visits else None
+    answer, reasons = fitted(areaway)
+    assert (answer["callbacks"] is not None) is enough
+    if enough:
+        assert answer["callbacks"]["one_rate_for_all"] and answer["callbacks"]["c_index"] is None
+    else:
+        assert f"{visits} first visits under warranty at 14" in reasons["callbacks"]
+
+
+def test_a_quote_says_what_it_rests_on(areaway, tmp_path):
+    """Jobs and openings behind the hours, jobs behind the materials, visits behind the callbacks."""
+    take_in(areaway, tmp_path, 14)
+    buy(areaway, tmp_path, 13)
+    call_back(areaway, tmp_path, 6)
+    assert areaway("fit")[0] == 0
+    out = areaway("quote", *ONE)[1]
+    assert "hours on 14 finished jobs with 14 openings" in out
+    assert "materials on the purchases of 13 jobs; callbacks on 6 first visits" in out
+
+
+def test_a_part_that_can_no_longer_be_fitted_does_not_answer_from_an_earlier_fit(areaway, tmp_path):
+    """Materials of 13 jobs fitted, the purchases withdrawn, fitted again: the quote has none and `info` lists none."""
+    take_in(areaway, tmp_path, 14)
+    buy(areaway, tmp_path, 13)
+    areaway("fit")
+    batch = json.loads(areaway("info", "--batches", "--json")[1])["batches"][-1]["batch_id"]
+    assert areaway("withdraw", str(batch))[0] == 0
+    areaway("fit")
+    assert "materials" in json.loads(areaway("quote", *ONE, "--json")[1])["left_out"]
+    assert "materials" not in {model["part"] for model in json.loads(areaway("info", "--json")[1])["models"]}
 
 
 def test_a_price_without_materials_says_so_in_its_first_line(areaway, tmp_path):
@@ -106,7 +186,9 @@ def test_starter_rates_answer_from_no_job_on_and_are_named(areaway, tmp_path, jo
     assert areaway("fit", settings=STARTER)[0] == 0
     code, out, _ = areaway("quote", *ONE, "--json", settings=STARTER)
     answer = json.loads(out)
-    assert code == 0 and answer["learned_from"] == {"jobs": jobs, "openings": jobs, "starter_rates": True}
+    assert code == 0 and answer["learned_from"] == {
+        "jobs": jobs, "openings": jobs, "starter_rates": True, "material_jobs": None, "callback_visits": None,
+    }  # fmt: skip
     assert answer["openings"][0]["confidence"] == "few_like_it"
     assert answer["total"]["labour_hours"]["p90"] > 3 * answer["total"]["labour_hours"]["p10"]
     assert "starter rates" in areaway("quote", *ONE, settings=STARTER)[1]

@@ -33,13 +33,13 @@ def test_an_exact_fit_needs_no_further_pack():
     assert packs_to_order(np.array([50.0, 50.1, 49.9]), 25.0).tolist() == [2, 3, 2]
 
 
-NAMES = [f"J{n}" for n in range(1, 7)]
-OPENINGS = openings(*((f"o{n}", f"J{n}", {"well_type": "steel" if n < 4 else "timber"}) for n in range(1, 7)))
+NAMES = [f"J{n}" for n in range(1, 13)]
+OPENINGS = openings(*((f"o{n}", f"J{n}", {"well_type": "steel" if n < 7 else "timber"}) for n in range(1, 13)))
 DAY = date(2025, 3, 1)
-WINDOWS = [(f"J{n}", f"o{n}", "window", f"casement {n}", "ea", date(2025, 3, n), 1.0, 100.0 * n) for n in range(1, 7)]
-WELLS = [(f"J{n}", f"o{n}", "window_well", None, "ea", DAY, 1.0, 200.0 if n < 4 else 300.0) for n in range(1, 7)]
-TAPE = [(f"J{n}", None, "gasket_tape", None, "ft", DAY, 25.0, 1.2) for n in range(1, 7)]
-COVERS = [(f"J{n}", f"o{n}", "well_cover", None, "ea", DAY, 1.0, 90.0) for n in (1, 2, 3)]
+WINDOWS = [(f"J{n}", f"o{n}", "window", f"casement {n}", "ea", date(2025, 3, n), 1.0, 100.0 * n) for n in range(1, 13)]
+WELLS = [(f"J{n}", f"o{n}", "window_well", None, "ea", DAY, 1.0, 200.0 if n < 7 else 300.0) for n in range(1, 13)]
+TAPE = [(f"J{n}", None, "gasket_tape", None, "ft", DAY, 25.0, 1.2) for n in range(1, 13)]
+COVERS = [(f"J{n}", f"o{n}", "well_cover", None, "ea", DAY, 1.0, 90.0) for n in range(1, 7)]
 
 
 def model(*rows, prices=None):
@@ -73,8 +73,8 @@ def test_a_well_without_a_spec_takes_wells_of_its_type():
 
 
 def test_a_window_without_a_spec_takes_the_middle_of_the_nearest_in_area():
-    """Six windows of one area, 100 to 600 USD: 350."""
-    assert price_of(model().prices, "window", "", well_type="steel", area_sqft=12).unit_cost == 350.0
+    """Twelve windows of one area, 100 to 1,200 USD: 650."""
+    assert price_of(model().prices, "window", "", well_type="steel", area_sqft=12).unit_cost == 650.0
 
 
 def test_an_item_never_priced_has_no_price_rather_than_zero():
@@ -103,7 +103,7 @@ def test_one_window_and_one_well_to_an_opening():
 
 
 def test_a_cover_is_counted_by_its_wells():
-    """3 of 3 steel wells had one and 0 of 3 timber wells: likely on steel, unlikely on timber, never certain."""
+    """6 of 6 steel wells had one and 0 of 6 timber wells: likely on steel, unlikely on timber, never certain."""
     fitted = model()
     on_steel = line("well_cover", predict_materials(fitted, one())[0])
     on_timber = line("well_cover", predict_materials(fitted, one(well_type="timber"))[0])
@@ -124,6 +124,16 @@ def test_tape_comes_in_whole_rolls_and_a_job_pools_its_openings():
     assert pooled.order_quantity <= 2 * tape.order_quantity
 
 
+def test_an_item_bought_only_where_nothing_needs_it_is_left_out():
+    """Drain pipe on jobs without a drain: no use per foot can be told, and none is made up."""
+    dry = openings(*((f"o{n}", f"J{n}", {"drain": "none"}) for n in range(1, 13)))
+    pipe = [(f"J{n}", None, "drain_pipe", None, "ft", DAY, 10.0, 2.0) for n in range(1, 13)]
+    fitted = fit_materials(
+        jobs(*NAMES), dry, bought(*TAPE, *pipe), listed(), defaults=learn_defaults(arrays_of(dry))
+    )
+    assert list(fitted.items) == ["gasket_tape"]
+
+
 def test_a_pack_named_by_the_price_list_wins():
     """Bought by the 25 ft, listed by the 5 ft: the list decides."""
     prices = listed(("gasket_tape", "", DAY, "ft", 1.5)).with_columns(pack_size=5.0)
@@ -133,8 +143,8 @@ def test_a_pack_named_by_the_price_list_wins():
 
 def test_returned_goods_lower_the_use():
     """Two cans bought, one taken back, at every job: one can."""
-    cans = [(f"J{n}", None, "foam", None, "can", DAY, 2.0, 7.0) for n in range(1, 7)]
-    back = [(f"J{n}", None, "foam", None, "can", DAY, -1.0, 7.0) for n in range(1, 7)]
+    cans = [(f"J{n}", None, "foam", None, "can", DAY, 2.0, 7.0) for n in range(1, 13)]
+    back = [(f"J{n}", None, "foam", None, "can", DAY, -1.0, 7.0) for n in range(1, 13)]
     kept = line("foam", predict_materials(model(*cans, *back), one())[0])
     both = line("foam", predict_materials(model(*cans), one())[0])
     assert kept.order_quantity < both.order_quantity
