@@ -1,17 +1,16 @@
 """The kinds of chart we draw, each from plain arrays: lines, bars, ranges, spreads, a bridge, a funnel."""
 
+import base64
+import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from dashboards import theme
 from dashboards.html import Table, disclosure, json_block, table, too_few
 from dashboards.words import esc
-
-if TYPE_CHECKING:
-    import plotly.graph_objects as go
 
 Values = Sequence[Any] | np.ndarray[Any, Any]
 
@@ -46,12 +45,20 @@ class Range:
 
 
 @dataclass(frozen=True)
+class Figure:
+    """A picture as the drawing library takes it: traces and layout, plain dictionaries."""
+
+    data: Sequence[dict[str, Any]]
+    layout: dict[str, Any]
+
+
+@dataclass(frozen=True)
 class Chart:
     """A chart under the sentence it proves; without a sentence, what is missing."""
 
     name: str
     sentence: str | None
-    figure: "go.Figure | None"
+    figure: Figure | None
     summary: str
     numbers: Table | None = None
     missing: str = ""
@@ -64,7 +71,7 @@ def render(chart: Chart, *, level: int = 3) -> str:
         return too_few(chart.missing) if chart.missing else ""
     numbers = disclosure("The numbers", table(chart.numbers)) if chart.numbers and chart.numbers.rows else ""
     notes = "".join(f'<p class="note">{esc(note)}</p>' for note in chart.notes)
-    height = int(chart.figure.layout.height or theme.CHART_HEIGHT_PX)
+    height = int(chart.figure.layout["height"])
     return (
         f'<figure class="chart" id="{chart.name}"><h{level} class="claim">{esc(chart.sentence)}</h{level}>'
         f'<div class="plot" style="min-height:{height}px" role="img" aria-label="{esc(chart.summary)}"></div>'
@@ -73,15 +80,23 @@ def render(chart: Chart, *, level: int = 3) -> str:
     )
 
 
-def figure_data(name: str, figure: "go.Figure") -> str:
+def figure_data(name: str, figure: Figure) -> str:
     """The figure as data for the page's own drawing script."""
-    return json_block(f"{name}-data", figure.to_json(), look="plot-data")
+    return json_block(f"{name}-data", figure_json(figure), look="plot-data")
 
 
-def _figure(traces: Sequence[Mapping[str, Any]], layout: Mapping[str, Any]) -> "go.Figure":
-    import plotly.graph_objects as go
+def figure_json(figure: Figure) -> str:
+    """A figure as JSON: arrays of numbers as base64 doubles, as the drawing library's typed arrays are written."""
+    content = {"data": figure.data, "layout": figure.layout}
+    return json.dumps(content, default=_json_value, separators=(",", ":"), allow_nan=False)
 
-    return go.Figure({"data": list(traces), "layout": dict(layout)})
+
+def _json_value(value: Any) -> Any:
+    if isinstance(value, np.ndarray):
+        return {"dtype": "f8", "bdata": base64.b64encode(value.astype("<f8").tobytes()).decode()}
+    if isinstance(value, np.generic):
+        return value.item()
+    raise TypeError(f"{type(value).__name__} cannot stand in a figure")
 
 
 def _trace(marks: Marks) -> dict[str, Any]:
@@ -114,46 +129,49 @@ def _array(values: Values) -> Any:
     return [esc(value) if isinstance(value, str) else value for value in values]
 
 
-def lines(series: Sequence[Marks], *, x_title: str = "", y_title: str = "") -> "go.Figure":
+def lines(series: Sequence[Marks], *, x_title: str = "", y_title: str = "") -> Figure:
     """Series over a common axis."""
     layout = theme.layout(theme.axis(x_title, grid=False), theme.axis(y_title))
     layout["showlegend"] = len(series) > 1
-    return _figure([_trace(marks) for marks in series], layout)
+    return Figure([_trace(marks) for marks in series], layout)
 
 
-def with_format(figure: "go.Figure", *, x: str = "", y: str = "") -> "go.Figure":
+def with_format(figure: Figure, *, x: str = "", y: str = "") -> Figure:
     """The same figure with number formats on its axes (d3 notation: `.0%`, `$,.0f`)."""
-    if x:
-        figure.update_xaxes(tickformat=x)
-    if y:
-        figure.update_yaxes(tickformat=y)
+    for name, form in (("xaxis", x), ("yaxis", y)):
+        if form:
+            figure = _with_axis(figure, name, {"tickformat": form})
     return figure
 
 
-def with_line(figure: "go.Figure", *, x: float | None = None, y: float | None = None) -> "go.Figure":
+def with_y_range(figure: Figure, low: float, high: float) -> Figure:
+    """The same figure with its y axis from low to high."""
+    return _with_axis(figure, "yaxis", {"range": [low, high]})
+
+
+def _with_axis(figure: Figure, name: str, more: Mapping[str, Any]) -> Figure:
+    return Figure(figure.data, figure.layout | {name: {**figure.layout[name], **more}})
+
+
+def _with_shape(figure: Figure, shape: Mapping[str, Any]) -> Figure:
+    return Figure(figure.data, figure.layout | {"shapes": [*figure.layout.get("shapes", ()), dict(shape)]})
+
+
+def with_line(figure: Figure, *, x: float | None = None, y: float | None = None) -> Figure:
     """The same figure with a reference line across it."""
     across = {"line": {"color": theme.css("soft"), "width": 1.5, "dash": "dot"}, "layer": "below"}
     if x is not None:
-        figure.add_shape(type="line", x0=x, x1=x, y0=0, y1=1, yref="paper", **across)
+        figure = _with_shape(figure, {"type": "line", "x0": x, "x1": x, "y0": 0, "y1": 1, "yref": "paper", **across})
     if y is not None:
-        figure.add_shape(type="line", y0=y, y1=y, x0=0, x1=1, xref="paper", **across)
+        figure = _with_shape(figure, {"type": "line", "y0": y, "y1": y, "x0": 0, "x1": 1, "xref": "paper", **across})
     return figure
 
 
-def with_band(figure: "go.Figure", low: float, high: float) -> "go.Figure":
+def with_band(figure: Figure, low: float, high: float) -> Figure:
     """The same figure with a shaded stretch of the x axis behind it."""
-    figure.add_shape(
-        type="rect",
-        x0=low,
-        x1=high,
-        y0=0,
-        y1=1,
-        yref="paper",
-        layer="below",
-        line={"width": 0},
-        fillcolor=theme.css("orange_wash"),
-    )
-    return figure
+    stretch = {"type": "rect", "x0": low, "x1": high, "y0": 0, "y1": 1, "yref": "paper"}
+    look = {"layer": "below", "line": {"width": 0}, "fillcolor": theme.css("orange_wash")}
+    return _with_shape(figure, stretch | look)
 
 
 def bars(
@@ -163,7 +181,7 @@ def bars(
     hover: Sequence[str] = (),
     marked: int | None = -1,
     y_title: str = "",
-) -> "go.Figure":
+) -> Figure:
     """One upright bar per label; the marked one stands out."""
     at = marked % len(labels) if marked is not None and labels else -1
     fills = [theme.css("blue" if number == at else "blue_wash") for number in range(len(labels))]
@@ -173,10 +191,10 @@ def bars(
         "y": list(values),
         "marker": {"color": fills, "line": {"color": theme.css("blue"), "width": 1.2}},
     } | _touch(hover, ())
-    return _figure([trace], theme.layout(theme.axis(grid=False), theme.axis(y_title)) | {"bargap": 0.35})
+    return Figure([trace], theme.layout(theme.axis(grid=False), theme.axis(y_title)) | {"bargap": 0.35})
 
 
-def ranges(rows: Sequence[Range], *, x_title: str, reference: float | None = None, log: bool = False) -> "go.Figure":
+def ranges(rows: Sequence[Range], *, x_title: str, reference: float | None = None, log: bool = False) -> Figure:
     """One line per row, top row first: the estimate as a dot, its range as a bar."""
     shown = list(rows)[::-1]
     groups = [([row for row in shown if row.strong], "orange"), ([row for row in shown if not row.strong], "blue")]
@@ -189,7 +207,7 @@ def ranges(rows: Sequence[Range], *, x_title: str, reference: float | None = Non
             "tickvals": [0.1, 0.25, 0.5, 1, 2, 4, 8, 16],
             "ticktext": ["0.1", "¼", "½", "1", "2", "4", "8", "16"],
         }
-    figure = _figure([_range_trace(members, role) for members, role in groups if members], layout)
+    figure = Figure([_range_trace(members, role) for members, role in groups if members], layout)
     return figure if reference is None else with_line(figure, x=reference)
 
 
@@ -214,7 +232,7 @@ def _range_trace(rows: Sequence[Range], role: str) -> dict[str, Any]:
     } | _touch([row.hover for row in rows], [row.anchor for row in rows])
 
 
-def bridge(steps: Sequence[tuple[str, float]], *, ends: tuple[str, str], start: float) -> "go.Figure":
+def bridge(steps: Sequence[tuple[str, float]], *, ends: tuple[str, str], start: float) -> Figure:
     """From one amount to another, step by step: what took money away in orange, what added some in blue."""
     labels = [ends[0], *(name for name, _ in steps), ends[1]]
     levels = np.cumsum([start, *(amount for _, amount in steps)])
@@ -227,7 +245,7 @@ def bridge(steps: Sequence[tuple[str, float]], *, ends: tuple[str, str], start: 
         "orientation": "h",
         "y": [esc(label) for label in labels],
         "x": sizes,
-        "base": bases,
+        "base": bases.tolist(),
         "marker": {"color": [theme.css(role) for role in roles]},
         "text": [_dollars(a) for a in amounts],
         "textposition": "outside",
@@ -238,7 +256,7 @@ def bridge(steps: Sequence[tuple[str, float]], *, ends: tuple[str, str], start: 
     layout["yaxis"] |= {"autorange": "reversed"}
     layout["xaxis"] |= {"tickformat": "$,.0s", "nticks": 6}
     layout["margin"] |= {"r": 70}
-    return _figure([trace], layout)
+    return Figure([trace], layout)
 
 
 def _dollars(amount: float) -> str:
@@ -247,7 +265,7 @@ def _dollars(amount: float) -> str:
     return usd(amount)
 
 
-def spread(groups: Sequence[tuple[str, Values]], *, x_title: str, dots: Sequence[Marks] = ()) -> "go.Figure":
+def spread(groups: Sequence[tuple[str, Values]], *, x_title: str, dots: Sequence[Marks] = ()) -> Figure:
     """One box per group from its own quartiles (5, 25, 50, 75, 95 %), with single jobs as dots over it."""
     traces: list[dict[str, Any]] = []
     for label, values in groups:
@@ -273,4 +291,4 @@ def spread(groups: Sequence[tuple[str, Values]], *, x_title: str, dots: Sequence
     layout = theme.layout(theme.axis(x_title), theme.axis(grid=False), height_px=60 + 62 * max(len(groups), 2))
     layout["showlegend"] = False
     layout["yaxis"] |= {"categoryorder": "array", "categoryarray": [esc(label) for label, _ in groups][::-1]}
-    return _figure(traces, layout)
+    return Figure(traces, layout)

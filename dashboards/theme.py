@@ -110,7 +110,7 @@ def axis(title: str = "", *, grid: bool = True) -> dict[str, Any]:
         "gridcolor": css("rule"),
         "zeroline": False,
         "linecolor": css("rule"),
-        "tickcolor": css("rule"),
+        "ticks": "",
         "automargin": True,
         "fixedrange": True,
     }
@@ -119,7 +119,6 @@ def axis(title: str = "", *, grid: bool = True) -> dict[str, Any]:
 def layout(x: Mapping[str, Any], y: Mapping[str, Any], *, height_px: int = CHART_HEIGHT_PX) -> dict[str, Any]:
     """What every chart starts from."""
     return {
-        "template": None,
         "height": height_px,
         "xaxis": dict(x),
         "yaxis": dict(y),

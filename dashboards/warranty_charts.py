@@ -160,7 +160,7 @@ def crews_funnel(parts: Parts) -> Chart:
     figure = charts.with_line(
         charts.lines(series, x_title="callbacks their work would give", y_title="callbacks as a multiple of that"), y=1
     )
-    figure.update_yaxes(range=[0, max(3.0, max(row["ratio"] for row in rows) * 1.2)])
+    figure = charts.with_y_range(figure, 0, max(3.0, max(row["ratio"] for row in rows) * 1.2))
     body = [
         [
             row["crew"],

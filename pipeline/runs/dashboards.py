@@ -60,12 +60,15 @@ def write_pages(parts: dict[str, Any], out: Path, *, single_file: bool = False, 
 
 def read_assets(*, single_file: bool) -> Assets:
     """The style sheet and scripts of ours, and the drawing library of the installed plotly package."""
-    from plotly.offline import get_plotlyjs
-
     ours = sorted((file for file in SOURCE.iterdir() if file.name.endswith(".js")), key=lambda file: file.name)
     scripts = [Script(file.name, file.read_text(encoding="utf-8")) for file in ours]
     style = style_sheet((SOURCE / STYLE_FILE).read_text(encoding="utf-8"))
-    return Assets(style, scripts, Script(DRAWING_FILE, get_plotlyjs()), single_file)
+    return Assets(style, scripts, Script(DRAWING_FILE, _drawing_library()), single_file)
+
+
+def _drawing_library() -> str:
+    """The script inside the installed plotly package, read without loading the package's own drawing code."""
+    return (files("plotly") / "package_data" / DRAWING_FILE).read_text(encoding="utf-8")
 
 
 def _write(made: list[Page], assets: Assets, out: Path) -> list[Written]:

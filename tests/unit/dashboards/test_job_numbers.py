@@ -19,11 +19,11 @@ def test_every_month_names_only_jobs_finished_in_it() -> None:
     assert figure is not None
     points = figure.data[0]
     checked = 0
-    for month, text in zip(points.x, points.hovertext, strict=True):
+    for month, text in zip(points["x"], points["hovertext"], strict=True):
         if month not in finished.values():
             continue
         named = text.split("; jobs ")[1].split(" and ")[0].split(", ")
         assert {finished[job] for job in named} == {month}
-        assert points.customdata[list(points.x).index(month)] in ("", f"job-{named[0]}")
+        assert points["customdata"][list(points["x"]).index(month)] in ("", f"job-{named[0]}")
         checked += 1
     assert checked > 0
