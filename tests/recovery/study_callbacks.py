@@ -45,7 +45,7 @@ from tests.recovery.study_verdict import CERTAIN, FEWEST_FIRMS, bounds, mean_and
 FIRST_SEED = 940_000  # seeds from 70,000 on and from 910,000 on have been looked at
 WORKERS = 2
 NULL_SHIFT = 5_000
-SEEDS = {400: 60, 1_000: 40, 4_000: 24, 20_000: 4}
+SEEDS = {400: 60, 1_000: 80, 4_000: 24, 20_000: 4}
 NULL_SEEDS = {400: 200, 1_000: 200, 4_000: 50, 20_000: 0}
 FEWEST_NULLS = {400: 200, 1_000: 200, 4_000: 50}
 FEWEST = {20_000: 4}
