@@ -17,12 +17,13 @@ from pipeline.estimators.plain import rate_per_phase, wall_averages
 from pipeline.estimators.records import arrays_of, finished_openings
 from tests.recovery import labour_rivals
 from tests.recovery.labour_world import Firm, World, make_firm
-from tests.recovery.material_world import ITEMS, Stock, make_purchases
+from tests.recovery.material_world import ITEMS, USAGE_SD, Stock, make_purchases
 
 ROOT = Path(__file__).parents[2]
 PAST_SHARE = 0.8
 FEWEST_NEW_JOBS = 120
 RARE = ("brick", "stone", "wood_foundation")
+MEAN_OVER_MEDIAN = float(np.exp(USAGE_SD**2 / 2))  # of a lognormal use
 BOUNDS = ("p05", "p10", "p50", "p90", "p95", "mean")
 COMMAND = "import sys; from pipeline.cli.main import main; main(sys.argv[1:])"
 
@@ -174,4 +175,17 @@ def _materials(firm: Firm, stock: Stock, past: int, answer: Any) -> dict[str, fl
             sums["hits"] += abs(ours - bought) < 1e-6
             sums["oracle_hits"] += abs(oracle - bought) < 1e-6
             sums["lines"] += 1
-    return {f"material_{name}": float(value) for name, value in sums.items()}
+    return {f"material_{name}": float(value) for name, value in (sums | _use(firm, stock, answer)).items()}
+
+
+def _use(firm: Firm, stock: Stock, answer: Any) -> dict[str, float]:
+    """Use an opening is expected to have against the planted one, where no size had to be assumed."""
+    place = {name: at for at, name in enumerate(firm.openings["opening_id"].to_list())}
+    ratios = [
+        line["quantity"] / (stock.median_use[line["item"]][place[row["opening_id"]]] * MEAN_OVER_MEDIAN)
+        for row in answer["openings"]
+        if not row["assumed_values"]
+        for line in row["materials"]
+        if line["item"] in ITEMS and stock.median_use[line["item"]][place[row["opening_id"]]] > 0
+    ]
+    return {"use_squares": float(np.sum(np.log(ratios) ** 2)), "uses": float(len(ratios))}

@@ -321,9 +321,7 @@ def _total_sd(median: dict[str, np.ndarray], o: dict[str, Any], world: World) ->
     job_sd, wall = _noise_parts(o, world)
     total = sum(median.values())
     luck_share = sum(median[phase] for phase in PHASES if phase not in JOB_PHASES) / total
-    own = sum(
-        (median[phase] / total) ** 2 * np.expm1(_own_sd(phase, wall, world) ** 2) for phase in PHASES
-    )
+    own = sum((median[phase] / total) ** 2 * np.expm1(_own_sd(phase, wall, world) ** 2) for phase in PHASES)
     return np.sqrt((job_sd * wall * luck_share) ** 2 + own)
 
 

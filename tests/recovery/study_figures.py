@@ -22,6 +22,7 @@ RARE_80 = {60: 0.70, 150: 0.72, 400: 0.75, 1500: 0.75, 10_000: 0.77}
 OTHER_PHYSICS = {60: 1.21, 150: 1.17, 400: 1.07, 1500: 1.03, 10_000: 1.016}
 EXCESS_AFTER_A_CHANGE = {400: 0.045, 1500: 0.032}
 MATERIAL_ERROR = {60: 1.08, 150: 1.08, 400: 1.03, 1500: 1.03, 10_000: 1.03}
+USE_ERROR = {60: 0.08, 150: 0.06, 400: 0.03, 1500: 0.02}
 MOST_REFUSED = 0.08  # half of the rarer walls and some odd sizes at 60 jobs; our own limit
 EVER = float("inf")
 
@@ -41,6 +42,8 @@ class Figure:
     @property
     def target(self) -> str:
         """The range in words."""
+        if self.low == -EVER and self.high == EVER:
+            return "none"
         if self.low == -EVER:
             return f"≤ {self.high:g}"
         return f"≥ {self.low:g}" if self.high == EVER else f"{self.low:g} to {self.high:g}"
@@ -48,6 +51,8 @@ class Figure:
     @property
     def verdict(self) -> str:
         """Met when the range is reached within two standard errors; one seed has none and proves nothing."""
+        if self.target == "none":
+            return "–"
         if self.seeds == 1:
             return "one seed"
         return "yes" if self.low - self.two_se <= self.mean <= self.high + self.two_se else "NO"
@@ -77,6 +82,7 @@ def labour_figures(jobs: int, rows: Rows, *, other: bool = False) -> list[Figure
         "÷ one rate per phase": _root("square_ours", "square_rate"),
         "÷ least squares on logs": _root("square_ours", "square_ols"),
         "÷ boosting": _root("square_ours", "square_boosting"),
+        "all-knowing ÷ least squares on logs": _root("square_oracle", "square_ols"),
         "width of the 80 % range ÷ oracle": _ratio("width", "oracle_width"),
         "rare walls: log error ÷ oracle": _root("rare_square_ours", "rare_square_oracle"),
     }
@@ -113,6 +119,7 @@ def material_figures(jobs: int, rows: Rows) -> list[Figure]:
     """Orders of jobs with one opening: error in money against the oracle's packs, bias, share of exact hits."""
     error = _ratio("material_missed", "material_oracle_missed")
     bias = _ratio("material_ordered", "material_bought")
+    use_error = _root("material_use_squares", "material_uses")
 
     def hits_lost(some: Rows) -> float:
         lines = sum(row["material_lines"] for row in some)
@@ -122,4 +129,5 @@ def material_figures(jobs: int, rows: Rows) -> list[Figure]:
         _figure("cost error ÷ oracle's packs", jobs, rows, error, (-EVER, MATERIAL_ERROR.get(jobs, EVER))),
         _figure("ordered ÷ bought", jobs, rows, bias, (0.98, 1.02)),
         _figure("exact packs: oracle's share less ours", jobs, rows, hits_lost, (-EVER, 0.02)),
+        _figure("use per opening, log error", jobs, rows, use_error, (-EVER, USE_ERROR.get(jobs, EVER))),
     ]

@@ -16,7 +16,7 @@ from tests.recovery.labour_trial import Trial, run_trial  # noqa: E402
 from tests.recovery.study_figures import Figure, labour_figures, material_figures, shift_figures  # noqa: E402
 
 FIRST_SEED = 9_000  # the seeds that the models were built on are all below 6,000
-PLAN = {60: 20, 150: 20, 400: 8, 1500: 3, 10_000: 1}
+PLAN = {60: 20, 150: 20, 400: 8, 1500: 3, 10_000: 3}
 SHIFT_PLAN = {400: 8, 1500: 3}
 OTHER_PHYSICS_PLAN = {60: 20, 150: 20, 400: 8, 1500: 3}
 WORKERS = 2

@@ -22,8 +22,18 @@ from sample_data.make import SEED, make, world
 from schemas.kinds import KINDS as MODELS
 
 FOLDER = Path(__file__).parents[2] / "sample_data"
-KINDS = ["jobs", "openings", "labour", "materials", "other_costs", "install_checks", "weather", "callbacks",
-         "prices", "quotes"]
+KINDS = [
+    "jobs",
+    "openings",
+    "labour",
+    "materials",
+    "other_costs",
+    "install_checks",
+    "weather",
+    "callbacks",
+    "prices",
+    "quotes",
+]
 LAST_DAY = np.datetime64("2026-10-30")
 WARRANTY_DAYS = 730
 CUSTOMER = ("customer", "homeowner", "owner", "tenant")
@@ -141,8 +151,16 @@ def test_weather_has_every_day_of_eight_years_for_both_stations():
 
 
 def test_keys_are_unique_and_every_reference_is_in_the_records():
-    keys = {"jobs": "job_id", "openings": "opening_id", "labour": "entry_id", "materials": "line_id",
-            "other_costs": "line_id", "install_checks": "opening_id", "callbacks": "callback_id", "quotes": "quote_id"}
+    keys = {
+        "jobs": "job_id",
+        "openings": "opening_id",
+        "labour": "entry_id",
+        "materials": "line_id",
+        "other_costs": "line_id",
+        "install_checks": "opening_id",
+        "callbacks": "callback_id",
+        "quotes": "quote_id",
+    }
     for kind, key in keys.items():
         assert np.unique(records(kind)[key]).size == records(kind)[key].size, kind
     for kind in ("openings", "labour", "materials", "other_costs"):
@@ -160,8 +178,12 @@ def test_no_worker_has_more_than_24_hours_on_a_day():
 
 
 def test_nothing_is_dated_after_the_last_day():
-    dates = [column for kind in KINDS for name, column in records(kind).items()
-             if column.dtype.kind == "M" and name != "effective_on"]
+    dates = [
+        column
+        for kind in KINDS
+        for name, column in records(kind).items()
+        if column.dtype.kind == "M" and name != "effective_on"
+    ]
     assert len(dates) >= 10
     assert all(column[~np.isnat(column)].max() <= LAST_DAY for column in dates)
 
@@ -221,8 +243,11 @@ def test_most_jobs_earn_money_and_a_few_lose_it():
 
 def test_june_2025_is_the_one_month_that_lost_money():
     revenue, profit = job_profits()
-    losing = [str(m) for m in np.unique(completed_month()[~np.isnat(completed_month())])
-              if profit[completed_month() == m].sum() < 0]
+    losing = [
+        str(m)
+        for m in np.unique(completed_month()[~np.isnat(completed_month())])
+        if profit[completed_month() == m].sum() < 0
+    ]
     assert losing == ["2025-06"]
     june = completed_month() == np.datetime64("2025-06")
     assert june.sum() >= 8
@@ -361,7 +386,7 @@ def test_every_clean_row_obeys_the_rules_of_its_kind(tmp_path: Path):
 
 def test_the_firms_own_files_are_as_messy_as_described(tmp_path: Path):
     make(tmp_path)
-    assert "5' 0 1/4\"\"" in (tmp_path / "openings.csv").read_text(encoding="utf-8")
+    assert '5\' 0 1/4""' in (tmp_path / "openings.csv").read_text(encoding="utf-8")
     assert (tmp_path / "labour 2021.csv").read_text(encoding="utf-8").startswith("Ticket,Job No,Opening,Date")
     for year in (2019, 2022):
         assert (tmp_path / f"labour {year}.csv").read_text(encoding="utf-8").splitlines()[-1].startswith("TOTAL,")
@@ -378,7 +403,7 @@ def test_the_hill_station_file_is_fixed_width_as_published(tmp_path: Path):
     weather = records("weather")
     rows = (weather["station_id"] == "ZZQ00000002") & (weather["observed_on"] == np.datetime64("2025-06-10"))
     june = next(line for line in lines if line.startswith("ZZQ00000002202506PRCP"))
-    assert int(june[21 + 8 * 9: 26 + 8 * 9]) / 254 == pytest.approx(weather["precipitation_in"][rows][0], abs=0.003)
+    assert int(june[21 + 8 * 9 : 26 + 8 * 9]) / 254 == pytest.approx(weather["precipitation_in"][rows][0], abs=0.003)
 
 
 def test_the_maker_imports_numpy_the_standard_library_and_itself_only():
@@ -395,13 +420,17 @@ def small(kind: str) -> list[dict[str, str]]:
         return list(csv.DictReader(file))
 
 
-@pytest.mark.parametrize(("job_id", "hours", "labour", "materials", "other"), [
-    ("01", 20, 600, 1000, 200),
-    ("02", 80, 2600, 2000, 300),
-    ("03", 10, 300, 500, 0),
-])
-def test_the_three_small_jobs_add_up_as_their_readme_says(job_id: str, hours: float, labour: float,
-                                                          materials: float, other: float):
+@pytest.mark.parametrize(
+    ("job_id", "hours", "labour", "materials", "other"),
+    [
+        ("01", 20, 600, 1000, 200),
+        ("02", 80, 2600, 2000, 300),
+        ("03", 10, 300, 500, 0),
+    ],
+)
+def test_the_three_small_jobs_add_up_as_their_readme_says(
+    job_id: str, hours: float, labour: float, materials: float, other: float
+):
     """An empty hourly cost is the standard, 30 USD."""
     sheet = [row for row in small("labour") if row["job_id"] == job_id]
     assert sum(float(row["hours"]) for row in sheet) == hours
@@ -418,6 +447,9 @@ def test_every_broken_folder_says_what_to_expect():
         expected = (folder / "expected.txt").read_text(encoding="utf-8").splitlines()
         assert expected[0] in ("exit: 0", "exit: 3"), folder.name
         assert len(list(folder.iterdir())) == 2, folder.name
-        counts = {key: int(value) for key, value in (line.split(": ") for line in expected[1:5])
-                  if value.isdigit()} if expected[0] == "exit: 0" else {}
+        counts = (
+            {key: int(value) for key, value in (line.split(": ") for line in expected[1:5]) if value.isdigit()}
+            if expected[0] == "exit: 0"
+            else {}
+        )
         assert counts.get("rows") == (sum(counts.values()) - counts["rows"] if counts else None), folder.name
