@@ -22,7 +22,9 @@ class InspectedColumn(TypedDict):
 
     header:  as it stands in the file; column: ours; None = it is none of ours and would be kept out
     read_as: kind of value; unit: of bare numbers; filled: cells with something in them
-    nearest: of a header that is none of ours, the column of ours most like it
+    refused_more: texts that cannot be read beyond those listed
+    nearest: of a header that is none of ours, the column of ours that it is taken for
+    why_unsure: what speaks against that guess; null = nothing, so that the starting settings have it in force
     """
 
     header: str
@@ -32,17 +34,24 @@ class InspectedColumn(TypedDict):
     filled: int
     examples: list[CellExample]
     refused: list[RefusedCell]
+    refused_more: int
     readings: list[str]
     doubts: list[str]
     nearest: str | None
+    why_unsure: str | None
 
 
 class InspectedFile(TypedDict):
-    """How one file or sheet is understood; good and waiting are null when a column that must be there is missing."""
+    """How one file or sheet is understood, were it taken in with the starting settings.
+
+    kind_doubt: why its kind cannot be told; ingest would stop there
+    good, waiting: rows; null when ingest would stop: a kind not told, a column that must be there missing or twice
+    """
 
     path: str
     sheet: str | None
     kind: str
+    kind_doubt: str | None
     rows: int
     good: int | None
     waiting: int | None

@@ -68,6 +68,11 @@ def progress(text: str) -> None:
     print(f"… {text}", file=sys.stderr, flush=True)
 
 
+def counted(number: int, one: str, many: str = "") -> str:
+    """A count with its noun: 1 row, 2 rows, 1 batch, 1,250 batches."""
+    return f"{number:,} {one if number == 1 else many or one + 's'}"
+
+
 def usd(amount: float | Decimal | None, *, cents: bool = False) -> str:
     """Money for a reader: $1,250, or with cents $1,250.00; a dash when there is none."""
     if amount is None:

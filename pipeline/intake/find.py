@@ -12,6 +12,23 @@ TEXT = (".csv", ".tsv", ".txt", ".csv.gz")
 WORKBOOK = (".xlsx",)
 PARQUET = (".parquet",)
 STATION = (".dly", ".dly.gz")
+MOST_WORDS = 3  # words that the longest name of a kind has
+# What files are called beside the kinds themselves, letters only: common practice, no source.
+_OTHER_NAMES = {
+    **dict.fromkeys(("labor", "timesheet", "timesheets", "timecard", "timecards", "hours"), "labour"),
+    **dict.fromkeys(("checkcard", "checkcards", "installcheck"), "install_checks"),
+    "othercost": "other_costs",
+}
+_LISTS = ("list", "log", "register", "schedule")  # a job list is jobs; job notes are not
+_SINGULAR = {
+    "job": "jobs", "opening": "openings", "material": "materials", "callback": "callbacks",
+    "price": "prices", "quote": "quotes",
+}  # fmt: skip
+_KIND_NAMES = {
+    **{kind.replace("_", ""): kind for kind in KINDS},
+    **_OTHER_NAMES,
+    **{f"{one}{of}": kind for one, kind in _SINGULAR.items() for of in _LISTS},
+}
 READABLE = (*TEXT, *WORKBOOK, *PARQUET, *STATION)
 
 
@@ -75,10 +92,16 @@ def _folders(root: Path, child: Path) -> tuple[str, ...]:
 
 
 def kind_of_name(name: str) -> str | None:
-    """The kind that a name begins with, whatever its case: `Jobs 2025`, `labour-north`, `Install Checks`."""
-    plain = re.sub(r"[^a-z]+", "_", name.casefold()).strip("_")
-    plain = re.sub(r"^labor(_|$)", r"labour\1", plain)
-    return next((kind for kind in KINDS if plain == kind or plain.startswith(f"{kind}_")), None)
+    """The kind that the first words of a name join to, whatever its case: `Jobs 2025`, `labour-north`, `call backs`."""
+    words = [word for word in re.split(r"[^a-z]+", name.casefold()) if word]
+    firsts = ("".join(words[:count]) for count in range(1, MOST_WORDS + 1))
+    found = next((_KIND_NAMES[first] for first in firsts if first in _KIND_NAMES), None)
+    return found or _SINGULAR.get("".join(words))
+
+
+def named_kind(found: Found, sheet: str | None = None) -> str | None:
+    """The kind that names tell: of the sheet, else of the file, else of the nearest folder; None when none does."""
+    return kind_of_name(sheet or "") or kind_of_file(found)
 
 
 def kind_of_file(found: Found) -> str | None:

@@ -45,8 +45,8 @@ class Layout:
 
 
 def plain(header: str) -> str:
-    """A heading in lower case, with one underscore between its words."""
-    words = re.sub(r"[^0-9a-z]+", "_", header.casefold()).strip("_")
+    """A heading in lower case, with one underscore between its words; one without letters as it stands."""
+    words = re.sub(r"[\W_]+", "_", header.casefold()).strip("_") or header.strip()
     return re.sub(r"(^|_)labor(_|$)", r"\1labour\2", words)
 
 

@@ -1,11 +1,22 @@
 """What kind of record a table holds: told, named, or plain from its columns."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from pipeline.errors import InputError, WrongUsage
 from pipeline.intake.headers import Layout, layout, recognised
 from pipeline.settings import Settings
 from schemas.kinds import KINDS
+
+NEARLY_NAMED = 3  # kinds that a refusal names
+
+
+@dataclass(frozen=True)
+class KindChoice:
+    """The kind of a table; where nothing tells it, the likeliest, and why it cannot be told."""
+
+    kind: str
+    doubt: str = ""
 
 
 def check_kind(kind: str | None) -> None:
@@ -22,12 +33,36 @@ def header_score(cells: Sequence[str], kind: str | None, settings: Settings) -> 
     return max(recognised(cells, name, settings) for name in ([kind] if kind else KINDS))
 
 
+def chosen_kind(headers: Sequence[str], told: str | None, settings: Settings) -> KindChoice:
+    """The one decision about a table's kind: told (by hand or by a name), else the only kind that its columns fit."""
+    if told:
+        return KindChoice(told)
+    layouts = sorted(
+        (layout(headers, kind, settings) for kind in KINDS), key=lambda found: (len(found.missing), -len(found.plans))
+    )
+    fitting = [found for found in layouts if not found.missing]
+    if len(fitting) == 1:
+        return KindChoice(fitting[0].kind)
+    nearly = [found.kind for found in fitting] or [
+        f"{found.kind} (without {', '.join(found.missing)})" for found in layouts[:NEARLY_NAMED] if found.plans
+    ]
+    near = f"; nearly: {'; '.join(nearly)}" if nearly else ""
+    return KindChoice(
+        layouts[0].kind,
+        f"cannot tell which kind of record this is from its name or its columns{near}; "
+        f"give --kind, or begin the name with one of {', '.join(KINDS)}",
+    )
+
+
 def layout_of(headers: Sequence[str], kind: str | None, settings: Settings, name: str) -> Layout:
-    """The layout of a table whose kind may be known by its name.
+    """The layout of a table, its kind told or plain from its columns.
 
     errors: InputError when no kind or several fit, a needed column is missing, or two columns have one name
     """
-    found = layout(headers, kind or _kind_of_columns(headers, settings, name), settings)
+    choice = chosen_kind(headers, kind, settings)
+    if choice.doubt:
+        raise InputError(f"{name}: {choice.doubt}")
+    found = layout(headers, choice.kind, settings)
     shown = ", ".join(header.strip() for header in headers if header.strip()) or "nothing"
     faults = [f"{name}: column {column} stands twice; leave one of them" for column in found.repeated]
     if found.missing:
@@ -43,23 +78,5 @@ def layout_of(headers: Sequence[str], kind: str | None, settings: Settings, name
 
 
 def likeliest_layout(headers: Sequence[str], kind: str | None, settings: Settings, name: str) -> Layout:
-    """The layout of the kind that fits best, whatever is missing; `name` is not used, nothing is refused."""
-    layouts = [layout(headers, of, settings) for of in ([kind] if kind else KINDS)]
-    return min(layouts, key=lambda found: (len(found.missing), -len(found.plans)))
-
-
-def _kind_of_columns(headers: Sequence[str], settings: Settings, name: str) -> str:
-    layouts = [layout(headers, kind, settings) for kind in KINDS]
-    fitting = [found.kind for found in layouts if not found.missing]
-    if len(fitting) == 1:
-        return fitting[0]
-    nearly = fitting or [
-        f"{found.kind} (without {', '.join(found.missing)})"
-        for found in sorted(layouts, key=lambda found: (len(found.missing), -len(found.plans)))[:3]
-        if found.plans
-    ]
-    near = f"; nearly: {'; '.join(nearly)}" if nearly else ""
-    raise InputError(
-        f"{name}: cannot tell which kind of record this is from its name or its columns{near}; "
-        f"give --kind, or begin the name with one of {', '.join(KINDS)}"
-    )
+    """The layout of the kind chosen, doubtful or not, whatever is missing; `name` is not used, nothing is refused."""
+    return layout(headers, chosen_kind(headers, kind, settings).kind, settings)

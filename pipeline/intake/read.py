@@ -9,7 +9,7 @@ from pipeline.errors import InputError
 from pipeline.intake import daily_summaries, ghcn, workbooks
 from pipeline.intake.assemble import Source, assembled
 from pipeline.intake.bytes_of import content, content_hash
-from pipeline.intake.find import PARQUET, WORKBOOK, Found, find_files, kind_of_file, kind_of_name, suffix
+from pipeline.intake.find import PARQUET, WORKBOOK, Found, find_files, kind_of_name, named_kind, suffix
 from pipeline.intake.headers import Layout, check_settings
 from pipeline.intake.kinds_of import check_kind, header_score, layout_of
 from pipeline.intake.parquet import parquet_table
@@ -23,21 +23,29 @@ FEWEST_HEADINGS = 2  # house rule: a sheet with fewer headings of ours is no tab
 
 @dataclass(frozen=True)
 class Terms:
-    """How files are to be read: the kind given by hand, the settings, the day of receipt."""
+    """How files are to be read: the kind given by hand, the settings, the day of receipt.
+
+    lay_out, score: how headings are named, and how many of a line's cells are headings
+    """
 
     kind: str | None
     settings: Settings
     received: date
     lay_out: Callable[[Sequence[str], str | None, Settings, str], Layout] = layout_of
+    score: Callable[[Sequence[str], str | None, Settings], int] = header_score
 
 
 @dataclass(frozen=True)
 class Table:
-    """A table found, with its columns named, not yet read cell by cell."""
+    """A table found, with its columns named, not yet read cell by cell.
+
+    told: the kind given by hand or by a name; None when the columns decided
+    """
 
     source: Source
     layout: Layout
     raw: RawTable
+    told: str | None
     not_used: int = 0
     doubts: tuple[str, ...] = ()
 
@@ -112,23 +120,23 @@ def _text_file(found: Found, terms: Terms) -> Table | FileRead:
     if terms.kind in (None, "weather") and ghcn.is_by_station(text.data):
         return ghcn.by_station_file(source, text.data, terms.settings, terms.received)
     doubts = () if text.encoding == "utf-8" else (f"read as {text.encoding}, since it is not UTF-8",)
-    return _text_table(source, text.data, terms.kind or kind_of_file(found), terms, doubts)
+    return _text_table(source, text.data, terms.kind or named_kind(found), terms, doubts)
 
 
 def _text_table(source: Source, data: bytes, kind: str | None, terms: Terms, doubts: tuple[str, ...]) -> Table:
     settings, name = terms.settings, source.name
-    header = find_header(data, lambda cells: _score(cells, kind, settings), name)
+    header = find_header(data, lambda cells: _score(cells, kind, terms), name)
     if kind in (None, "weather") and daily_summaries.is_daily_summaries(header.cells):
         header = replace(header, cells=tuple(daily_summaries.our_headings(header.cells, settings, name)))
         raw, not_used = daily_summaries.sorted_out(read_rows(data, header))
         layout = terms.lay_out([column.header for column in raw.columns], "weather", settings, name)
-        return Table(source, layout, raw, not_used, doubts)
+        return Table(source, layout, raw, "weather", not_used, doubts)
     layout = terms.lay_out(header.cells, kind, settings, name)
-    return Table(source, layout, read_rows(data, header), doubts=doubts)
+    return Table(source, layout, read_rows(data, header), kind, doubts=doubts)
 
 
-def _score(cells: Sequence[str], kind: str | None, settings: Settings) -> int:
-    return len(cells) if daily_summaries.is_daily_summaries(cells) else header_score(cells, kind, settings)
+def _score(cells: Sequence[str], kind: str | None, terms: Terms) -> int:
+    return len(cells) if daily_summaries.is_daily_summaries(cells) else terms.score(cells, kind, terms.settings)
 
 
 def _parquet_table(found: Found, terms: Terms) -> Table:
@@ -136,7 +144,8 @@ def _parquet_table(found: Found, terms: Terms) -> Table:
     source = Source(name, None, content_hash(content(found.path)))
     raw = parquet_table(found.path)
     headers = [column.header for column in raw.columns]
-    return Table(source, terms.lay_out(headers, terms.kind or kind_of_file(found), terms.settings, name), raw)
+    kind = terms.kind or named_kind(found)
+    return Table(source, terms.lay_out(headers, kind, terms.settings, name), raw, kind)
 
 
 def _workbook_tables(found: Found, terms: Terms) -> list[Table]:
@@ -152,19 +161,19 @@ def _workbook_tables(found: Found, terms: Terms) -> list[Table]:
     passed_over: list[str] = []
     for sheet in sheets:
         source = Source(name, sheet.name, mark)
-        kind = terms.kind or kind_of_name(sheet.name) or kind_of_file(found)
-        at = workbooks.header_row(sheet, lambda cells, of=kind: header_score(cells, of, terms.settings))  # type: ignore[misc]
+        kind = terms.kind or named_kind(found, sheet.name)
+        at = workbooks.header_row(sheet, lambda cells, of=kind: terms.score(cells, of, terms.settings))  # type: ignore[misc]
         headings = workbooks.headings(sheet.rows[at])
-        if len(sheets) > 1 and not kind_of_name(sheet.name) and _is_no_table(headings, kind, terms.settings):
+        if len(sheets) > 1 and not kind_of_name(sheet.name) and _is_no_table(headings, kind, terms):
             passed_over.append(sheet.name)
             continue
         layout = terms.lay_out(headings, kind, terms.settings, source.name)
-        tables.append(Table(source, layout, workbooks.table(sheet, at)))
+        tables.append(Table(source, layout, workbooks.table(sheet, at), kind))
     return _with_doubts(tables, passed_over, error_cells, name)
 
 
-def _is_no_table(headings: Sequence[str], kind: str | None, settings: Settings) -> bool:
-    return header_score(headings, kind, settings) < FEWEST_HEADINGS
+def _is_no_table(headings: Sequence[str], kind: str | None, terms: Terms) -> bool:
+    return terms.score(headings, kind, terms.settings) < FEWEST_HEADINGS
 
 
 def _with_doubts(tables: list[Table], passed_over: list[str], error_cells: int, name: str) -> list[Table]:

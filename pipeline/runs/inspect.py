@@ -10,9 +10,10 @@ from pipeline.intake.headers import check_settings
 from pipeline.intake.kinds_of import check_kind
 from pipeline.intake.read import Terms
 from pipeline.intake.starting_settings import starting_settings
-from pipeline.intake.understanding import understood
+from pipeline.intake.understanding import Look, look, understood
 from pipeline.settings import Settings
-from schemas.results_intake import InspectedFile, InspectResult
+from schemas.batch import FileRead
+from schemas.results_intake import InspectResult
 
 
 def inspect_(paths: Sequence[Path], settings: Settings, out: Path, *, kind: str | None = None) -> InspectResult:
@@ -24,18 +25,19 @@ def inspect_(paths: Sequence[Path], settings: Settings, out: Path, *, kind: str 
     check_kind(kind)
     check_settings(settings)
     terms = Terms(kind, settings, date.today())
-    files: list[InspectedFile] = []
+    looks: list[Look | FileRead] = []
     faults = []
     for found in find_files(paths).files:
         try:
-            files += understood(found, terms)
+            looks += look(found, terms)
         except InputError as fault:
             faults.append(str(fault))
     if faults:
         raise InputError("\n".join(faults))
     place = out.with_name(f"{out.stem}.new{out.suffix}") if out.exists() else out
-    _write(place, starting_settings(files))
-    return InspectResult(files=files, settings_path=str(place))
+    result = understood(looks, terms)
+    _write(place, starting_settings(result.files, result.words))
+    return InspectResult(files=result.files, settings_path=str(place))
 
 
 def _write(place: Path, text: str) -> None:

@@ -1,6 +1,7 @@
 """`inspect` and `blank` from end to end."""
 
 import json
+from datetime import date
 from pathlib import Path
 
 import openpyxl
@@ -21,27 +22,31 @@ LABOUR = "Job No;Date;Crew member;hours;phase\nJ1;3/4/2025;W;3,5;Digging\nJ1;4/5
 
 
 def test_inspect_tells_how_each_column_is_understood_and_what_is_missing(tmp_path: Path) -> None:
-    (tmp_path / "labour.csv").write_text(LABOUR)
+    (tmp_path / "labour.csv").write_text(LABOUR.replace("Date", "Mondays"))
     (file,) = inspect_([tmp_path / "labour.csv"], Settings(), tmp_path / "areaway.toml")["files"]
     assert (file["kind"], file["rows"], file["good"], file["waiting"]) == ("labour", 2, None, None)
-    assert file["missing"] == ["job_id", "worked_on"]
+    assert file["missing"] == ["worked_on"]
     columns = {column["header"]: column for column in file["columns"]}
     assert columns["Job No"]["column"] is None and columns["Job No"]["nearest"] == "job_id"
+    assert columns["Mondays"]["column"] is None and columns["Mondays"]["nearest"] is None
     assert columns["hours"]["readings"] == ["hours: decimal comma, because '3,5' demands it"]
     assert columns["hours"]["examples"] == [{"text": "1,250", "value": "1.25"}, {"text": "3,5", "value": "3.5"}]
-    assert [cell["text"] for cell in columns["phase"]["refused"]] == ["Digging"]
+    assert columns["phase"]["refused"] == []
 
 
-def test_the_settings_that_inspect_writes_load_and_correct_the_reading(tmp_path: Path) -> None:
-    """The suggestions are comments; with their # taken off and their words put right, every row goes in."""
-    (tmp_path / "labour.csv").write_text(LABOUR)
+def test_the_settings_that_inspect_writes_load_and_are_in_force_where_they_are_sure(tmp_path: Path) -> None:
+    (tmp_path / "labour.csv").write_text(LABOUR.replace("setup", "Zorking"))
     written = Path(inspect_([tmp_path / "labour.csv"], Settings(), tmp_path / "areaway.toml")["settings_path"])
-    assert load_settings(written) == Settings(headers={"labour": {}}, words={"phase": {}})
-    text = written.read_text().replace('# "Job No" = "job_id"', '"Job No" = "job_id"')
-    text = text.replace('# "Digging" = "our word"', '"Digging" = "excavation"')
-    written.write_text(text.replace('# "Date" = "worked_on"', '"Date" = "worked_on"'))
+    assert load_settings(written) == Settings(
+        headers={"labour": {"Job No": "job_id", "Date": "worked_on", "Crew member": "worker_id"}},
+        words={"phase": {"Digging": "excavation"}},
+    )
+    text = written.read_text().replace('# "Zorking" = "our word"', '"Zorking" = "setup"')
+    written.write_text(text.replace("# worked_on = ", "worked_on = "))
     (file,) = read_paths([tmp_path / "labour.csv"], kind=None, settings=load_settings(written), received=RECEIVED)
-    assert file.good.select("job_id", "phase", "hours").rows() == [("J1", "excavation", 3.5), ("J1", "setup", 1.25)]
+    assert file.good.select("job_id", "worked_on", "phase", "hours").rows() == [
+        ("J1", date(2025, 4, 3), "excavation", 3.5), ("J1", date(2025, 5, 4), "setup", 1.25),
+    ]  # fmt: skip
 
 
 def test_inspect_never_writes_over_settings(tmp_path: Path) -> None:
@@ -65,8 +70,9 @@ def test_inspect_prints_one_json_list_of_what_was_read_and_written(tmp_path: Pat
     result = CliRunner().invoke(app, ["inspect", str(tmp_path / "labour.csv"), "--out", str(out), "--json"])
     document = json.loads(result.stdout)
     assert [entry["path"] for entry in document] == [str(tmp_path / "labour.csv"), str(out)]
-    told = CliRunner().invoke(app, ["inspect", str(tmp_path / "labour.csv"), "--out", str(out)]).stdout
-    assert "missing and needed: job_id, worked_on" in told and "kept out; job_id?" in told
+    told = CliRunner().invoke(app, ["inspect", str(tmp_path / "labour.csv"), "--out", str(out)])
+    assert "with the starting settings 2 rows can go in, none would wait" in told.stdout
+    assert f"{out} was there already and stays as it is" in told.stderr
 
 
 def test_the_blank_workbook_has_every_kind_column_and_word_list(tmp_path: Path) -> None:

@@ -18,7 +18,9 @@ JOB_ROW = "A,n,2025-01-01,5\n"
     [
         ("Jobs 2025", "jobs"), ("labour-north", "labour"), ("LABOUR_2024_final", "labour"), ("labor", "labour"),
         ("Install Checks", "install_checks"), ("other costs 24", "other_costs"), ("prices", "prices"),
-        ("jobsite notes", None), ("2025 jobs", "jobs"), ("my openings", None), ("", None),
+        ("call backs", "callbacks"), ("Check cards 2025", "install_checks"), ("job list", "jobs"),
+        ("Material", "materials"), ("Time sheets", "labour"), ("job hours", None), ("jobsite notes", None),
+        ("2025 jobs", "jobs"), ("my openings", None), ("", None),
     ],
 )  # fmt: skip
 def test_the_first_word_of_a_name_tells_the_kind(name: str, kind: str | None) -> None:
@@ -34,6 +36,13 @@ def test_the_folder_tells_the_kind_when_the_name_does_not(tmp_path: Path) -> Non
 
 def test_the_columns_tell_the_kind_when_exactly_one_fits(tmp_path: Path) -> None:
     assert read_text(tmp_path, "export-17.csv", JOBS + JOB_ROW).kind == "jobs"
+
+
+def test_a_heading_of_signs_alone_is_kept_out_and_can_be_named(tmp_path: Path) -> None:
+    text = "#,,job_id,crew,started_on,contract_price\n7,,A,n,2025-01-01,5\n"
+    assert read_text(tmp_path, "jobs.csv", text).unexpected == ("#",)
+    settings = Settings(headers={"jobs": {"#": "branch"}})
+    assert read_text(tmp_path, "jobs.csv", text, settings=settings).good["branch"].to_list() == ["7"]
 
 
 def test_a_kind_given_by_hand_wins_and_must_exist(tmp_path: Path) -> None:
