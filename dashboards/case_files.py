@@ -3,7 +3,8 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from dashboards.html import Table, bullets, paragraph, table, too_few
+from dashboards import warranty_sums
+from dashboards.html import Table, bullets, marks_of, paragraph, table, too_few
 from dashboards.parts import Parts, have, missing
 from dashboards.words import anchor, count, day, esc, number, percent, plain, reading, usd, word
 
@@ -43,15 +44,16 @@ def render(parts: Parts) -> str:
     said = paragraph(
         "Open callbacks first, then the openings most worth a visit. For any other: areaway callbacks ID.", "note"
     )
-    return said + "".join(_case(case) for case in cases)
+    marks = warranty_sums.marks(parts, [str(case["opening"]["opening_id"]) for case in cases])
+    return said + "".join(_case(case, marks_of(mine)) for case, mine in zip(cases, marks, strict=True))
 
 
-def _case(case: Mapping[str, Any]) -> str:
+def _case(case: Mapping[str, Any], marks: str) -> str:
     callback, opening = case.get("callback"), case["opening"]
     name = _place(case)
     parts = (_facts(opening), _readings(case), _likely(case), _weather(case), _cost(case), _timeline(case))
     return (
-        f'<details class="case" id="{name}" tabindex="-1"><summary>{esc(_title(callback, opening))}</summary>'
+        f'<details class="case" id="{name}" tabindex="-1"{marks}><summary>{esc(_title(callback, opening))}</summary>'
         f"<div>{''.join(parts)}</div></details>"
     )
 

@@ -37,12 +37,16 @@ Cell = str | int | float | Raw | None
 
 @dataclass(frozen=True)
 class Table:
-    """Headings and rows; text is escaped, figures stand to the right."""
+    """Headings and rows; text is escaped, figures stand to the right.
+
+    row_ids: where a link to a row leads; row_marks: what a choice on the page finds a row by.
+    """
 
     caption: str
     headers: Sequence[str]
     rows: Sequence[Sequence[Cell]]
     row_ids: Sequence[str] = ()
+    row_marks: Sequence[Mapping[str, str]] = ()
 
 
 def bigs(figures: Sequence[Big]) -> str:
@@ -68,7 +72,9 @@ def table(content: Table) -> str:
     right = [_is_figures(content.rows, at) for at in range(len(content.headers))]
     head = "".join(_heading(name, right[at]) for at, name in enumerate(content.headers))
     ids = content.row_ids or ("",) * len(content.rows)
-    body = "".join(_row(row, right, name) for row, name in zip(content.rows, ids, strict=True))
+    places = [marks_of(marks) for marks in content.row_marks] or ("",) * len(content.rows)
+    lines = zip(content.rows, ids, places, strict=True)
+    body = "".join(_row(row, right, f"{_place(name)}{marks}") for row, name, marks in lines)
     look = "scroll tall" if len(content.rows) > TALL_ROWS else "scroll"
     return (
         f'<div class="{look}" role="region" aria-label="{esc(content.caption)}" tabindex="0"><table>'
@@ -80,8 +86,16 @@ def _heading(name: str, right: bool) -> str:
     return f'<th scope="col"{_side(right)}><button type="button" class="sort">{esc(name)}</button></th>'
 
 
-def _row(row: Sequence[Cell], right: Sequence[bool], name: str) -> str:
-    place = f' id="{name}" tabindex="-1"' if name else ""
+def marks_of(marks: Mapping[str, str]) -> str:
+    """Attributes such as data-branch="north", escaped."""
+    return "".join(f' data-{name}="{esc(value)}"' for name, value in marks.items())
+
+
+def _place(name: str) -> str:
+    return f' id="{name}" tabindex="-1"' if name else ""
+
+
+def _row(row: Sequence[Cell], right: Sequence[bool], place: str) -> str:
     cells = "".join(f"<td{_side(right[at])}>{cell_markup(cell)}</td>" for at, cell in enumerate(row))
     return f"<tr{place}>{cells}</tr>"
 

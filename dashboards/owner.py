@@ -184,6 +184,7 @@ def _filters(parts: Parts) -> str:
     if jobs is None or jobs.is_empty():
         return too_few(missing(parts, "job_rows") if jobs is None else NEEDED_JOBS)
     cells = sums.sums(jobs)
+    form = sums.form(cells, kind="jobs", dated=("Finished from", "Finished up to"))
     answer = table(Table("Totals of the jobs chosen, by day of completion", ["Figure", "Amount"], sums.answer_rows()))
     plot = (
         '<figure class="chart"><h3 class="claim">Margin after callbacks of the jobs chosen, by period</h3>'
@@ -193,9 +194,7 @@ def _filters(parts: Parts) -> str:
     data = figure_data("filtered", owner_charts.empty_months()).replace(' class="plot-data"', "")
     crews = "" if "crew" in cells.columns else paragraph("There are too many crews to choose single ones here.", "note")
     said = paragraph("The address of this page keeps your choice: copy it to send the same view.", "note")
-    return (
-        f'{sums.form(cells)}{said}{crews}<div class="charts">{answer}{plot}{data}</figure></div>{sums.as_block(cells)}'
-    )
+    return f'{form}{said}{crews}<div class="charts">{answer}{plot}{data}</figure></div>{sums.as_block(cells)}'
 
 
 def _roll_forward(parts: Parts) -> str:

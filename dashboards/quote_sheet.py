@@ -43,7 +43,7 @@ def quote_sheet(quote: Mapping[str, Any]) -> str:
         f'<meta http-equiv="Content-Security-Policy" content="{policy}">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         f"<title>{esc(title)}</title><style>{STYLE}</style></head><body><main>"
-        f"{_offer(quote, title)}<hr class=\"cut\">{_folder(quote)}</main></body></html>\n"
+        f'{_offer(quote, title)}<hr class="cut">{_folder(quote)}</main></body></html>\n'
     )
 
 
@@ -101,13 +101,22 @@ def _warning(quote: Mapping[str, Any]) -> str:
 
 def _costs(quote: Mapping[str, Any]) -> str:
     total = quote["total"]
-    parts = (("labour", "labour_cost"), ("materials", "material_cost"), ("other costs", "other_cost"),
-             ("overhead", "overhead"), ("set aside for callbacks", "callback_allowance"))
+    parts = (
+        ("labour", "labour_cost"),
+        ("materials", "material_cost"),
+        ("other costs", "other_cost"),
+        ("overhead", "overhead"),
+        ("set aside for callbacks", "callback_allowance"),
+    )
     rows = [(name, usd(total[key])) for name, key in parts] + [("expected cost", usd(total["expected_cost"]))]
     overhead = "" if quote["overhead_set"] else " Overhead is not set in the settings."
-    risk = "" if total["price"] is None else (
-        f" At {usd(total['price'])} the chance to lose money is {percent(total['chance_of_loss'], 1)};"
-        f" {percent(total['margin'])} margin asks {usd(total['price_at_margin'])}."
+    risk = (
+        ""
+        if total["price"] is None
+        else (
+            f" At {usd(total['price'])} the chance to lose money is {percent(total['chance_of_loss'], 1)};"
+            f" {percent(total['margin'])} margin asks {usd(total['price_at_margin'])}."
+        )
     )
     return _table("Cost", ("", "USD"), rows, last="sum") + (
         f"<p>Four times in five it costs less than {usd(total['cost_p80'])}.{risk}{overhead}</p>"
@@ -129,7 +138,8 @@ def _phases(quote: Mapping[str, Any]) -> str:
 def _orders(quote: Mapping[str, Any]) -> str:
     return "".join(
         _table(
-            f"Order, {job['job_id']}", ("item", "whole packs", "USD"),
+            f"Order, {job['job_id']}",
+            ("item", "whole packs", "USD"),
             [_order_row(line) for line in job["order"]],
         )
         for job in quote["jobs"]
@@ -165,7 +175,8 @@ def _rule(check: Mapping[str, Any]) -> str:
 def _cautions(quote: Mapping[str, Any]) -> Iterator[str]:
     seen = dict.fromkeys(
         (caution["topic"], caution["text"], caution["authority"])
-        for opening in quote["openings"] for caution in opening["cautions"]
+        for opening in quote["openings"]
+        for caution in opening["cautions"]
     )
     for topic, text, authority in seen:
         yield f"<li><b>{esc(topic)}</b>: {esc(text)} ({esc(authority)})</li>"
@@ -174,7 +185,8 @@ def _cautions(quote: Mapping[str, Any]) -> Iterator[str]:
 def _assumed(quote: Mapping[str, Any]) -> str:
     said = [
         f"{opening['opening_id']}: {', '.join(plain(name.removesuffix('_in')) for name in opening['assumed'])}"
-        for opening in quote["openings"] if opening["assumed"]
+        for opening in quote["openings"]
+        if opening["assumed"]
     ]
     return f"<p>Assumed, because it was not given. {esc('; '.join(said))}</p>" if said else ""
 
@@ -184,7 +196,8 @@ def _table(caption: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *,
     head = "".join(f'<th scope="col"{side}>{esc(text)}</th>' for side, text in zip(sides, heads, strict=True))
     body = "".join(
         f"<tr{f' class={last}' if last and at == len(rows) - 1 else ''}>"
-        + "".join(f"<td{side}>{esc(text)}</td>" for side, text in zip(sides, row, strict=True)) + "</tr>"
+        + "".join(f"<td{side}>{esc(text)}</td>" for side, text in zip(sides, row, strict=True))
+        + "</tr>"
         for at, row in enumerate(rows)
     )
     return f"<table><caption>{esc(caption)}</caption><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"

@@ -1,4 +1,4 @@
-"""The small table of sums behind the owner's filters: no job, no address, no person in it."""
+"""The small tables of sums behind the choices on a page: no job, no address, no person in them."""
 
 import base64
 from collections.abc import Mapping, Sequence
@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import polars as pl
 
-from dashboards.html import Raw, data_block
+from dashboards.html import Cell, Raw, data_block
 from dashboards.words import esc, word
 
 MEASURES = (
@@ -42,11 +42,7 @@ SHOWN = (
     ("Labour hours", "actual_hours", "hours"),
     ("Profit after callbacks per labour hour", "profit_per_labour_hour", "usd_hour"),
 )
-PERIODS = (
-    pl.col("completed_on").dt.strftime("%Y-%m"),
-    pl.format("{}-Q{}", pl.col("completed_on").dt.year(), pl.col("completed_on").dt.quarter()),
-    pl.col("completed_on").dt.strftime("%Y"),
-)
+FIELDS = (("branch", "Branch"), ("crew", "Crew"), ("wall_type", "Wall type"))
 
 
 def sums(jobs: pl.DataFrame) -> pl.DataFrame:
@@ -57,11 +53,25 @@ def sums(jobs: pl.DataFrame) -> pl.DataFrame:
             cells the crew is left out
     """
     named = _with_ratio_parts(jobs.with_columns(pl.col("branch", "crew", "wall_type").fill_null(NOT_RECORDED)))
-    for period in PERIODS:
-        cells = _cells(named, period, DIMENSIONS)
-        if cells.height <= MOST_CELLS:
+    return coarsened(named, "completed_on", MEASURES, most_cells=MOST_CELLS)
+
+
+def coarsened(rows: pl.DataFrame, day: str, measures: Sequence[str], *, most_cells: int) -> pl.DataFrame:
+    """Sums of the measures per group and month, quarter or year, whichever is the first to stay small enough.
+
+    in:     branch, crew, wall_type, a column of days (null = belongs to no period) and the measures
+    out:    one row per cell, sorted, its period as text; when even years make too many the crew is left out
+    """
+    for period in _periods(day):
+        cells = _cells(rows, period, DIMENSIONS, measures)
+        if cells.height <= most_cells:
             return cells
-    return _cells(named, PERIODS[-1], tuple(name for name in DIMENSIONS if name != "crew"))
+    return _cells(rows, _periods(day)[-1], tuple(name for name in DIMENSIONS if name != "crew"), measures)
+
+
+def _periods(day: str) -> tuple[pl.Expr, ...]:
+    on = pl.col(day).dt
+    return on.strftime("%Y-%m"), pl.format("{}-Q{}", on.year(), on.quarter()), on.strftime("%Y")
 
 
 def _with_ratio_parts(jobs: pl.DataFrame) -> pl.DataFrame:
@@ -76,47 +86,49 @@ def _with_ratio_parts(jobs: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def _cells(jobs: pl.DataFrame, period: pl.Expr, dimensions: Sequence[str]) -> pl.DataFrame:
-    by = jobs.with_columns(period.alias("period")).group_by(dimensions)
-    return by.agg(pl.col(MEASURES).cast(pl.Float64).sum()).sort(dimensions)
+def _cells(rows: pl.DataFrame, period: pl.Expr, dimensions: Sequence[str], measures: Sequence[str]) -> pl.DataFrame:
+    by = rows.with_columns(period.alias("period")).group_by(dimensions)
+    return by.agg(pl.col(measures).cast(pl.Float64).sum()).sort(dimensions)
 
 
-def as_block(cells: pl.DataFrame) -> str:
-    """The sums as data for the page's script: codes and amounts as base64 arrays."""
-    levels = {name: sorted(cells[name].unique().to_list()) for name in DIMENSIONS if name in cells.columns}
-    codes = {
-        name: _base64(np.searchsorted(np.array(known), cells[name].to_numpy()).astype("<i4"))
-        for name, known in levels.items()
-    }
-    measures = {name: _base64(cells[name].to_numpy().astype("<f8")) for name in MEASURES}
-    return data_block("sums", {"rows": cells.height, "levels": levels, "codes": codes, "measures": measures})
+def as_block(cells: pl.DataFrame, measures: Sequence[str] = MEASURES) -> str:
+    """The sums as data for the page's script: codes and amounts as base64 arrays; code -1 belongs to no period."""
+    levels = {name: _levels(cells, name) for name in DIMENSIONS if name in cells.columns}
+    codes = {name: _base64(_codes(cells[name], known)) for name, known in levels.items()}
+    amounts = {name: _base64(cells[name].to_numpy().astype("<f8")) for name in measures}
+    return data_block("sums", {"rows": cells.height, "levels": levels, "codes": codes, "measures": amounts})
+
+
+def _levels(cells: pl.DataFrame, name: str) -> list[str]:
+    return sorted(cells[name].drop_nulls().unique().to_list())
+
+
+def _codes(values: pl.Series, known: Sequence[str]) -> np.ndarray[Any, Any]:
+    place = {value: at for at, value in enumerate(known)}
+    return np.array([place.get(value, -1) for value in values], dtype="<i4")
 
 
 def _base64(values: np.ndarray[Any, Any]) -> str:
     return base64.b64encode(values.tobytes()).decode()
 
 
-def form(cells: pl.DataFrame) -> str:
-    """The choices: one list per dimension, first and last period, and a way back to everything."""
-    periods = sorted(cells["period"].unique().to_list())
-    fields = [
-        _choice("branch", "Branch", _named(cells, "branch")),
-        _choice("crew", "Crew", _named(cells, "crew")),
-        _choice("wall_type", "Wall type", _named(cells, "wall_type")),
-        _choice("from", "Finished from", {period: period for period in periods}),
-        _choice("to", "Finished up to", {period: period for period in periods}),
-    ]
+def form(cells: pl.DataFrame, *, kind: str, dated: tuple[str, str]) -> str:
+    """The choices: one list per dimension, first and last period, and a way back to everything.
+
+    kind: which figures the page's script makes of the sums; dated: what the two lists of periods are called
+    """
+    periods = {period: period for period in _levels(cells, "period")}
+    fields = [_choice(name, label, _named(cells, name)) for name, label in FIELDS]
+    fields += [_choice(name, label, periods) for name, label in zip(("from", "to"), dated, strict=True)]
     button = '<div class="field"><button class="act" type="reset">Show everything</button></div>'
     return (
-        f'<form id="filters" class="filters" aria-label="Choose jobs"><div class="fields">'
+        f'<form id="filters" class="filters" data-kind="{kind}" aria-label="Choose {kind}"><div class="fields">'
         f"{''.join(fields)}{button}</div></form>"
     )
 
 
 def _named(cells: pl.DataFrame, name: str) -> Mapping[str, str]:
-    if name not in cells.columns:
-        return {}
-    return {value: word(value) for value in sorted(cells[name].unique().to_list())}
+    return {value: word(value) for value in _levels(cells, name)} if name in cells.columns else {}
 
 
 def _choice(name: str, label: str, values: Mapping[str, str]) -> str:
@@ -129,9 +141,9 @@ def _choice(name: str, label: str, values: Mapping[str, str]) -> str:
     )
 
 
-def answer_rows() -> list[list[str | Raw]]:
+def answer_rows(shown: Sequence[tuple[str, str, str]] = SHOWN) -> list[list[Cell]]:
     """The lines of the answer; the page's script fills in the figures."""
     return [
         [label, Raw(f'<output data-measure="{measure}" data-as="{unit}" form="filters">–</output>')]
-        for label, measure, unit in SHOWN
+        for label, measure, unit in shown
     ]

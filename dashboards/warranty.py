@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from dashboards import case_files, trend_charts, warranty_charts
+from dashboards import case_files, trend_charts, warranty_charts, warranty_sums
 from dashboards.charts import Chart, render
 from dashboards.html import Big, Cell, Raw, Table, bigs, paragraph, section, table, too_few
 from dashboards.page import Page
@@ -39,13 +39,17 @@ PER_HUNDRED_YEARS = 1200  # callbacks per opening-month to callbacks per 100 ope
 def warranty(parts: Parts) -> Page:
     """The warranty page from the answers of checks, patterns, crews, callbacks, revisit and reserve.
 
-    parts: as_of, checks, rates (rows), curves (rows), patterns, torque, revisit, crews, callbacks, cases, rain
+    parts: as_of, checks, curves (rows), patterns, torque, revisit, crews, callbacks, cases, rain, reserve,
+    opening_groups and warranty_sums (frames)
     """
+    counted = warranty_sums.cells(parts)
     body = "".join(
         (
             bigs(_bigs(parts)),
+            warranty_sums.choices(counted),
             section("Waiting now", _open_callbacks(parts), name="open"),
             section("Visit before the next big rain", _revisit(parts), name="revisit"),
+            warranty_sums.totals(parts, counted),
             section("Readings outside our own limits", _checks(parts), name="checks"),
             section(
                 "Which habit to change first", _charts(warranty_charts.habits(parts)), _patterns(parts), name="patterns"
@@ -55,7 +59,8 @@ def warranty(parts: Parts) -> Page:
             section("Case files", case_files.render(parts), name="cases"),
         )
     )
-    return Page("warranty", "What comes back, and what can we do about it?", _lead(parts), body, str(parts["as_of"]))
+    question, scripts = "What comes back, and what can we do about it?", ("areaway.js", "filters.js")
+    return Page("warranty", question, _lead(parts), body, str(parts["as_of"]), scripts)
 
 
 def _charts(charts: Sequence[Chart]) -> str:
@@ -160,7 +165,8 @@ def _open_callbacks(parts: Parts) -> str:
     if not rows:
         return paragraph("Nothing is waiting.")
     known = case_files.known(parts)
-    body = [
+    shown = rows[: warranty_charts.MOST_ROWS]
+    body: list[list[Cell]] = [
         [
             Raw(link("callback", row["callback_id"], known=str(row["callback_id"]) in known)),
             str(row["opening_id"]),
@@ -169,10 +175,15 @@ def _open_callbacks(parts: Parts) -> str:
             row["days_open"],
             "ours" if row["counts"] else str(row["why_not"] or ""),
         ]
-        for row in rows[: warranty_charts.MOST_ROWS]
+        for row in shown
     ]
     headers = ["Callback", "Opening", "Complaint", "Reported", "Days waiting", "Ours to pay"]
-    return table(Table("Open callbacks, the longest waiting first", headers, body))
+    marks = _marks(parts, shown)
+    return table(Table("Open callbacks, the longest waiting first", headers, body, row_marks=marks))
+
+
+def _marks(parts: Parts, rows: Sequence[Mapping[str, Any]]) -> list[Mapping[str, str]]:
+    return warranty_sums.marks(parts, [str(row["opening_id"]) for row in rows])
 
 
 def _revisit(parts: Parts) -> str:
@@ -197,7 +208,8 @@ def _revisit(parts: Parts) -> str:
     ]
     names = [anchor("opening", row["opening_id"]) for row in rows]
     headers = ["Opening", "Finished", "Chance of a callback", "Expected cost", "Most likely", "Why"]
-    return table(Table(f"Finished openings most likely to call back {REVISIT_DAYS_WORD}", headers, body, names))
+    caption = f"Finished openings most likely to call back {REVISIT_DAYS_WORD}"
+    return table(Table(caption, headers, body, names, _marks(parts, rows)))
 
 
 def _opening_link(opening_id: object, places: Mapping[str, str]) -> Raw:
@@ -232,7 +244,9 @@ def _checks(parts: Parts) -> str:
     more = f" The newest {len(newest)} of {len(rows)} are shown." if len(newest) < len(rows) else ""
     back = sum(bool(row["called_back"]) for row in rows)
     said = f"{count(len(rows), 'reading')} outside the limits; {back} of those openings have called back since.{more}"
-    return paragraph(said) + table(Table("Readings outside our limits, newest first", headers, body))
+    return paragraph(said) + table(
+        Table("Readings outside our limits, newest first", headers, body, row_marks=_marks(parts, newest))
+    )
 
 
 def _reading(value: object) -> str:

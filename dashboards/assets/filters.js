@@ -1,4 +1,4 @@
-// Totals for a choice of branch, crew, wall type and dates, summed in the page from a small table of sums.
+// Totals and lists for a choice of branch, crew, wall type and dates, summed in the page from a small table of sums.
 "use strict";
 
 (() => {
@@ -38,7 +38,8 @@
     const rows = [];
     for (let at = 0; at < sums.rows; at += 1) {
       const period = codes.period[at];
-      if (period >= from && period <= to && wanted.every(([code, level]) => code[at] === level)) rows.push(at);
+      const dated = period < 0 || (period >= from && period <= to); // below 0: as it stands today, whatever the dates
+      if (dated && wanted.every(([code, level]) => code[at] === level)) rows.push(at);
     }
     return rows;
   };
@@ -47,19 +48,45 @@
     Object.fromEntries(
       Object.entries(measures).map(([name, values]) => [name, rows.reduce((sum, at) => sum + values[at], 0)]),
     );
-  const derived = (t) => ({
-    ...t,
-    gross_profit: t.revenue - t.labour_cost - t.material_cost - t.other_cost,
-    job_profit: t.revenue - t.labour_cost - t.material_cost - t.other_cost - t.overhead,
-    profit_after_callbacks: t.revenue - t.labour_cost - t.material_cost - t.other_cost - t.overhead - t.callback_cost,
-  });
   // Ratios count only jobs with labour on record, as the command's do.
-  const ratios = (t) => ({
+  const ofJobs = (t) => {
+    const gross = t.revenue - t.labour_cost - t.material_cost - t.other_cost;
+    return {
+      ...t,
+      gross_profit: gross,
+      job_profit: gross - t.overhead,
+      profit_after_callbacks: gross - t.overhead - t.callback_cost,
+      gross_margin: t.ratio_revenue ? t.ratio_gross_profit / t.ratio_revenue : null,
+      margin_after_callbacks: t.ratio_revenue ? t.ratio_profit_after_callbacks / t.ratio_revenue : null,
+      profit_per_labour_hour: t.actual_hours ? t.ratio_profit_after_callbacks / t.actual_hours : null,
+    };
+  };
+  const ofCallbacks = (t) => ({
     ...t,
-    gross_margin: t.ratio_revenue ? t.ratio_gross_profit / t.ratio_revenue : null,
-    margin_after_callbacks: t.ratio_revenue ? t.ratio_profit_after_callbacks / t.ratio_revenue : null,
-    profit_per_labour_hour: t.actual_hours ? t.ratio_profit_after_callbacks / t.actual_hours : null,
+    rate: t.opening_years > 0 ? (100 * t.visits) / t.opening_years : null,
+    cost_each: t.costed ? t.cost / t.costed : null,
   });
+  const kinds = {
+    jobs: {
+      answer: ofJobs,
+      point: (a) => (a.ratio_revenue > 0 ? a.margin_after_callbacks : null),
+      said: (a) => `${shown.share(a.margin_after_callbacks)} on ${shown.usd(a.revenue)}, ${a.jobs} jobs`,
+    },
+    callbacks: {
+      answer: ofCallbacks,
+      point: (a) => a.counted,
+      said: (a) => `${a.counted} callbacks, ${shown.usd(a.cost)} so far, ${shown.count(a.opening_years)} opening-years watched`,
+    },
+  };
+  const kind = kinds[form.dataset.kind];
+  const answerTo = (rows) => kind.answer(total(rows));
+
+  // Exact enough for a page: limits of a count by Byar's approximation, 95 % (Rothman and Boice 1979, from memory).
+  const LEAST_COUNT = 5;
+  const limits = (n) => {
+    const at = (k, z) => k * (1 - 1 / (9 * k) + z / (3 * Math.sqrt(k))) ** 3;
+    return [at(n, -1.96), at(n + 1, 1.96)];
+  };
 
   const grouped = (value, digits) =>
     Math.abs(value).toLocaleString("en-US", { minimumFractionDigits: digits, maximumFractionDigits: digits });
@@ -70,13 +97,22 @@
     share: (value) => signed(value, `${grouped(100 * value, 1)}\u00a0%`),
     hours: (value) => `${grouped(value, 1)}\u00a0h`,
     count: (value) => grouped(value, 0),
+    years: (value) => grouped(value, value < 100 ? 1 : 0),
+    expected: (value) => `${grouped(value, 1)} expected`,
+    rate: (value, answer) => {
+      if (answer.visits < LEAST_COUNT) return `too few: ${grouped(answer.visits, 0)} under warranty`;
+      const [low, high] = limits(answer.visits).map((edge) => (100 * edge) / answer.opening_years);
+      return `${grouped(value, 1)} (19 times in 20: ${grouped(low, 1)} to ${grouped(high, 1)})`;
+    },
+    usd_few: (value, answer) =>
+      answer.costed < LEAST_COUNT ? `too few: ${answer.costed} with a cost` : shown.usd(value),
   };
 
   const fill = (answer) => {
     for (const cell of document.querySelectorAll("[data-measure]")) {
       const value = answer[cell.dataset.measure];
       cell.dataset.value = value ?? "";
-      cell.textContent = value === null || value === undefined ? "–" : shown[cell.dataset.as](value);
+      cell.textContent = value === null || value === undefined ? "–" : shown[cell.dataset.as](value, answer);
     }
   };
 
@@ -87,14 +123,15 @@
     if (!plot || !source || typeof Plotly === "undefined") return;
     const byPeriod = new Map();
     for (const at of rows) byPeriod.set(codes.period[at], [...(byPeriod.get(codes.period[at]) ?? []), at]);
-    const periods = [...byPeriod.keys()].sort((a, b) => a - b).filter((at) => total(byPeriod.get(at)).ratio_revenue > 0);
-    const answers = periods.map((at) => ratios(derived(total(byPeriod.get(at)))));
+    const points = [...byPeriod.keys()]
+      .filter((at) => at >= 0)
+      .sort((a, b) => a - b)
+      .map((at) => ({ period: sums.levels.period[at], answer: answerTo(byPeriod.get(at)) }))
+      .filter(({ answer }) => kind.point(answer) !== null);
     const figure = JSON.parse(source.textContent);
-    figure.data[0].x = periods.map((at) => sums.levels.period[at]);
-    figure.data[0].y = answers.map((answer) => answer.margin_after_callbacks);
-    figure.data[0].hovertext = answers.map(
-      (answer, at) => `${sums.levels.period[periods[at]]}: ${shown.share(answer.margin_after_callbacks)} on ${shown.usd(answer.revenue)}, ${answer.jobs} jobs`,
-    );
+    figure.data[0].x = points.map(({ period }) => period);
+    figure.data[0].y = points.map(({ answer }) => kind.point(answer));
+    figure.data[0].hovertext = points.map(({ period, answer }) => `${period}: ${kind.said(answer)}`);
     const text = JSON.stringify(figure, (key, value) =>
       typeof value === "string" && value.startsWith("var(") ? css(value.slice(4, -1)) : value,
     );
@@ -102,14 +139,45 @@
     Plotly.react(plot, ready.data, ready.layout, { displayModeBar: false, responsive: true });
   };
 
+  // Lists follow branch, crew and wall type: a row or case that does not fit is taken out of sight.
+  const GROUPS = ["branch", "crew", "wall_type"];
+  const marked = [...document.querySelectorAll("[data-branch]")];
+  const chosen = () => controls.filter((control) => control.value !== "");
+  const chooseRows = () => {
+    const groups = chosen().filter((control) => GROUPS.includes(control.name));
+    for (const row of marked) row.hidden = groups.some((control) => row.dataset[control.name] !== control.value);
+    for (const list of new Set(marked.map((row) => row.parentElement))) countRows(list, groups.length > 0);
+  };
+  const countRows = (list, some) => {
+    const mine = marked.filter((row) => row.parentElement === list);
+    const region = list.closest(".scroll") ?? mine[0];
+    const note = region.previousElementSibling?.classList.contains("counted")
+      ? region.previousElementSibling
+      : region.parentElement.insertBefore(document.createElement("p"), region);
+    note.className = "note counted";
+    note.hidden = !some;
+    note.textContent = `Your choice: ${mine.filter((row) => !row.hidden).length} of the ${mine.length} listed.`;
+  };
+  const say = () => {
+    const said = document.getElementById("choice-said");
+    if (!said) return;
+    const words = chosen().map((c) => `${form.querySelector(`label[for=${c.id}]`).textContent.toLowerCase()} ${c.selectedOptions[0].textContent}`);
+    said.hidden = words.length === 0;
+    said.textContent = words.length ? `You chose: ${words.join(", ")}.` : "";
+  };
+
   const update = () => {
     const rows = chosenRows();
-    fill(ratios(derived(total(rows))));
+    fill(answerTo(rows));
+    chooseRows();
+    say();
     drawPeriods(rows);
     writeAddress();
   };
 
   readAddress();
+  const around = form.closest("details");
+  if (around && chosen().length) around.open = true;
   form.addEventListener("change", update);
   form.addEventListener("reset", () => setTimeout(update, 0));
   form.addEventListener("submit", (event) => event.preventDefault());

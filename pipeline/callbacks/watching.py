@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.callbacks.cusum import average_run_length, cusum_high, limit_for, poisson_distribution, reference_for
-from pipeline.callbacks.history import FIRST_DAY, History
+from pipeline.callbacks.history import FIRST_DAY, History, Numbers
 from schemas.units import DAYS_PER_MONTH
 
 Array = NDArray[np.float64]
@@ -79,10 +79,33 @@ def laney_ratio(scores: Array) -> float:
 def by_month_of_report(history: History) -> Chart | None:
     """Callbacks inside the warranty per opening-month at risk, by calendar month of the report."""
     days, months = whole_months(history)
-    inside = history.in_warranty
+    inside = history.in_warranty & (history.reported < days[-1])  # numpy counts the last edge in
     events = np.histogram(history.reported[inside], bins=days, weights=history.weight[inside])[0]
     ages = np.clip(days[:, None] - history.completed[None, :], 0.0, history.warranty_days)
     return _chart(months, events, np.diff(ages.sum(axis=1)) / DAYS_PER_MONTH)
+
+
+def by_month_and_group(history: History, group: Numbers) -> tuple[tuple[str, ...], Array, Array]:
+    """The same callbacks and opening-months, parted among groups of openings such as branch, crew and wall.
+
+    in:     group: a number from 0 up per opening of the history
+    out:    whole months; callbacks, and opening-months at risk, one row per month and one column per group
+    """
+    days, months = whole_months(history)
+    inside, groups = history.in_warranty, int(group.max(initial=-1)) + 1
+    month = np.searchsorted(days, history.reported[inside], side="right") - 1
+    dated = (month >= 0) & (month < len(months))
+    events = np.zeros((len(months), groups))
+    np.add.at(events, (month[dated], group[history.opening[inside]][dated]), history.weight[inside][dated])
+    watched = np.array([_watched_by(history, group == one, days) for one in range(groups)]).reshape(groups, len(days))
+    return months, events, np.diff(watched, axis=1).T / DAYS_PER_MONTH
+
+
+def _watched_by(history: History, mine: NDArray[np.bool_], days: Array) -> Array:
+    """Days under warranty lived by these openings up to each day."""
+    ages = np.clip(days[:, None] - history.completed[mine][None, :], 0.0, history.warranty_days[mine])
+    lived: Array = ages.sum(axis=1)
+    return lived
 
 
 def by_month_of_setting(history: History) -> Chart | None:

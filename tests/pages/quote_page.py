@@ -6,7 +6,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from dashboards.html import data_block
 
@@ -17,30 +17,21 @@ POLICY = (
 )
 
 
-def browser_program() -> str:
-    """The installed Chromium; without one a page test cannot pass."""
-    found = shutil.which("chromium") or shutil.which("chromium-browser")
-    assert found, "page tests need Chromium: apt-get install chromium"
-    return found
-
-
 @contextmanager
-def opened(file: Path, *, width: int = 1280) -> Iterator[Page]:
-    """A file in headless Chromium; an error on its console fails the test."""
+def opened(browser: Browser, file: Path, *, width: int = 1280) -> Iterator[Page]:
+    """A file in a window of its own; an error on its console fails the test."""
     errors: list[str] = []
-    with sync_playwright() as program:
-        browser = program.chromium.launch(executable_path=browser_program(), args=["--no-sandbox"])
-        page = browser.new_page(viewport={"width": width, "height": 900})
-        page.on("pageerror", lambda error: errors.append(str(error)))
-        page.on("console", lambda told: errors.append(told.text) if told.type == "error" else None)
-        page.goto(file.as_uri())
-        yield page
-        browser.close()
+    page = browser.new_page(viewport={"width": width, "height": 900})
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    page.on("console", lambda told: errors.append(told.text) if told.type == "error" else None)
+    page.goto(file.as_uri())
+    yield page
+    page.close()
     assert not errors, errors
 
 
 @contextmanager
-def page_with_scripts(folder: Path, models: dict[str, Any], *, body: str = "") -> Iterator[Page]:
+def page_with_scripts(browser: Browser, folder: Path, models: dict[str, Any], *, body: str = "") -> Iterator[Page]:
     """A bare page under the pages' own content policy, with the scripts beside it."""
     for name in SCRIPTS:
         shutil.copy(ASSETS / name, folder / name)
@@ -51,5 +42,5 @@ def page_with_scripts(folder: Path, models: dict[str, Any], *, body: str = "") -
         f'<!doctype html><html lang="en"><head><meta charset="utf-8"><title>quote</title>'
         f'<meta http-equiv="Content-Security-Policy" content="{POLICY}"></head><body>{body}{block}{tags}</body></html>'
     )
-    with opened(file) as page:
+    with opened(browser, file) as page:
         yield page

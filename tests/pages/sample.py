@@ -347,7 +347,30 @@ def _warranty() -> dict[str, Any]:
             ],
         },
         "cases": [_case()],
+        "opening_groups": opening_groups(),
+        "warranty_sums": warranty_sums(),
     }
+
+
+def opening_groups() -> pl.DataFrame:
+    """Branch, crew and wall of the openings the pages name."""
+    named = (("O0003", "north", 0), ("O0005", "south", 1), ("O0007", "north", 1), ("O0011", "south", 0))
+    rows = [(opening, branch, CREWS[at], WALLS[at]) for opening, branch, at in named]
+    return pl.DataFrame(rows, schema=["opening_id", "branch", "crew", "wall_type"], orient="row")
+
+
+def warranty_sums() -> pl.DataFrame:
+    """Two groups, two months: 1 callback in north, 9 in south costing 210 each; what stands today without a month."""
+    alder, birch = ("north", CREWS[0], WALLS[0]), ("south", CREWS[1], WALLS[1])
+    rows = [
+        (*alder, date(2026, 2, 1), 1.0, 1.0, 0.0, 0.0, 1.0, 20.0, 0.0, 0.0),
+        (*birch, date(2025, 8, 1), 10.0, 9.0, 9.0, 1890.0, 9.0, 50.0, 0.0, 0.0),
+        (*birch, date(2026, 2, 1), 0.0, 0.0, 0.0, 0.0, 0.0, 50.0, 0.0, 0.0),
+        (*alder, None, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 100.0, 1300.0),
+        (*birch, None, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 112.0, 4000.0),
+    ]
+    sums = ("reports", "counted", "costed", "cost", "visits", "opening_years", "under_warranty", "expected_cost")
+    return pl.DataFrame(rows, schema=["branch", "crew", "wall_type", "month", *sums], orient="row")
 
 
 def _watched(at: int) -> dict[str, Any]:

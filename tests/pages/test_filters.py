@@ -6,14 +6,12 @@ from typing import Any
 
 import polars as pl
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Browser, Page
 
-from pipeline.runs.dashboards import dashboards_
 from pipeline.runs.margins import Cut, margins_
-from pipeline.settings import Settings, load_settings
-from tests.pages.browser import chromium, show, window, write_pages
+from pipeline.settings import Settings
+from tests.pages.browser import show, window, write_pages
 from tests.pages.sample import job_rows, parts
-from tests.runs.fitted_book import fitted_book
 
 pytestmark = pytest.mark.page
 
@@ -39,19 +37,9 @@ ROUNDED_TO_THE_CENT = (
 
 
 @pytest.fixture(scope="module")
-def firm(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Settings, Path]:
-    """A fitted book of 160 jobs of the sample firm and its pages."""
-    folder = tmp_path_factory.mktemp("firm")
-    book, settings_file = fitted_book(folder)
-    settings = load_settings(settings_file)
-    dashboards_(book, settings, out=folder / "pages")
-    return book, settings, folder / "pages"
-
-
-@pytest.fixture(scope="module")
-def owner_page() -> Iterator[Page]:
+def owner_page(browser: Browser) -> Iterator[Page]:
     """A window for the owner's page."""
-    with chromium() as browser, window(browser) as (page, watch):
+    with window(browser) as (page, watch):
         yield page
         assert watch.errors == []
 

@@ -1,6 +1,5 @@
 """The pages in a real browser: no error, no request off the machine, every width, keyboard, hostile text, paper."""
 
-from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
 
@@ -9,7 +8,7 @@ import pytest
 from axe_core_python.sync_playwright import Axe
 from playwright.sync_api import Browser
 
-from tests.pages.browser import NAMES, chromium, keep_picture, show, window, write_pages
+from tests.pages.browser import NAMES, keep_picture, show, window, write_pages
 from tests.pages.sample import HOSTILE, job_rows, parts
 
 pytestmark = pytest.mark.page
@@ -17,19 +16,6 @@ pytestmark = pytest.mark.page
 SERIOUS = ("serious", "critical")
 A4_MM, LETTER_MM = (210, 297), (216, 279)  # ISO 216; US Letter 8.5 by 11 in
 POINTS_PER_MM = 72 / 25.4
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    """One Chromium for the file."""
-    with chromium() as started:
-        yield started
-
-
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The sample firm's pages."""
-    return write_pages(parts(), tmp_path_factory.mktemp("pages"))
 
 
 def test_pages_open_without_error_and_ask_for_nothing_outside_their_folder(browser: Browser, folder: Path) -> None:

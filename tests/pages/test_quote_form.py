@@ -6,14 +6,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Browser, Page
 
 from dashboards.quote_form import quote_form
 from pipeline.runs.quote_page import models_for_page
-from pipeline.settings import load_settings
+from pipeline.settings import Settings
 from pipeline.store.book import newest_date, open_book
 from tests.pages.quote_page import page_with_scripts
-from tests.runs.fitted_book import fitted_book
 
 pytestmark = pytest.mark.page
 
@@ -21,16 +20,17 @@ HOSTILE = "<img src=x onerror=\"document.title='owned'\">"
 
 
 @pytest.fixture(scope="module")
-def form(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
-    """The form alone on a page, with models fitted on 60 jobs and past openings of a hostile name."""
-    book, settings_file = fitted_book(tmp_path_factory.mktemp("form"), jobs=60)
-    settings = load_settings(settings_file)
+def form(
+    browser: Browser, firm: tuple[Path, Settings, Path], tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Page]:
+    """The form alone on a page, with the firm's models and past openings of a hostile name."""
+    book, settings, _ = firm
     with open_book(book) as con:
         models: dict[str, Any] = json.loads(json.dumps(models_for_page(con, settings, newest_date(con))))
     done = models["quote"]["openings_done"]
     done["opening_id"] = [HOSTILE] * len(done["opening_id"])
     body = quote_form(models, ["Crew 1"], "")
-    with page_with_scripts(Path(tmp_path_factory.mktemp("page")), models, body=body) as page:
+    with page_with_scripts(browser, tmp_path_factory.mktemp("page"), models, body=body) as page:
         yield page
 
 

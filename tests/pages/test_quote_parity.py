@@ -7,20 +7,21 @@ inputs left out.
 import json
 import random
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pytest
+from playwright.sync_api import Browser
 
 from pipeline.quote.build import build_quote
 from pipeline.quote.request import QuoteParts
 from pipeline.runs.quote import quote_parts
 from pipeline.runs.quote_page import models_for_page
 from pipeline.runs.quote_request import AskedOpening, quote_request
-from pipeline.settings import load_settings
+from pipeline.settings import Settings
 from pipeline.store.book import newest_date, open_book
 from schemas.vocab import DIG_METHOD, DRAIN, OPENING_WORK, SOIL, WALL_TYPE, WELL_TYPE
 from tests.pages.quote_page import page_with_scripts
-from tests.runs.fitted_book import fitted_book
 
 pytestmark = pytest.mark.page
 
@@ -47,10 +48,9 @@ STARTS = ("2026-01-15", "2026-07-01", "2026-12-03", "2024-04-10")
 
 
 @pytest.fixture(scope="module")
-def firm(tmp_path_factory: pytest.TempPathFactory) -> tuple[dict[str, QuoteParts], dict[str, Any]]:
+def fitted(firm: tuple[Path, Settings, Path]) -> tuple[dict[str, QuoteParts], dict[str, Any]]:
     """The fitted parts as the command reads them for each start, and as the page holds them."""
-    book, settings_file = fitted_book(tmp_path_factory.mktemp("parity"), jobs=120)
-    settings = load_settings(settings_file)
+    book, settings, _ = firm
     with open_book(book) as con:
         on = newest_date(con)
         starts = {day: date.fromisoformat(day) if day else None for day in ("", *STARTS)}
@@ -93,13 +93,15 @@ def by_command(parts_on: dict[str, QuoteParts], opening: dict[str, Any], price: 
 
 
 @pytest.fixture(scope="module")
-def answers(firm: Any, tmp_path_factory: pytest.TempPathFactory) -> list[tuple[dict[str, Any], Any, Any]]:
+def answers(
+    browser: Browser, fitted: Any, tmp_path_factory: pytest.TempPathFactory
+) -> list[tuple[dict[str, Any], Any, Any]]:
     """Each opening with the command's answer and the script's."""
-    parts, models = firm
+    parts, models = fitted
     luck = random.Random(20261030)
     openings = [random_opening(luck, crews_of(models)) for _ in range(OPENINGS)]
     prices = [None if at % 2 else 3000.0 + 5 * at for at in range(OPENINGS)]
-    with page_with_scripts(tmp_path_factory.mktemp("page"), models) as page:
+    with page_with_scripts(browser, tmp_path_factory.mktemp("page"), models) as page:
         scripted = page.evaluate(SCRIPT, [openings, prices])
     commanded = [by_command(parts, opening, price) for opening, price in zip(openings, prices, strict=True)]
     return list(zip(openings, commanded, scripted, strict=True))

@@ -4,7 +4,14 @@ import numpy as np
 import pytest
 
 from pipeline.callbacks.cusum import average_run_length, limit_for, poisson_distribution, reference_for
-from pipeline.callbacks.watching import by_month_of_report, by_month_of_setting, rise_watch, u_chart, whole_months
+from pipeline.callbacks.watching import (
+    by_month_and_group,
+    by_month_of_report,
+    by_month_of_setting,
+    rise_watch,
+    u_chart,
+    whole_months,
+)
 from tests.unit.callbacks.build_history import history
 
 JANUARY_1971 = 365.0
@@ -89,3 +96,22 @@ def test_a_doubling_shows_sooner_at_a_busy_firm():
     assert months[0] > months[1] > months[2]
     assert months[0] > 5
     assert months[2] < 2.5
+
+
+def test_callbacks_and_time_watched_part_among_groups():
+    """Two openings from 1 January 1970, one per group, a leak at the first on 10 February, as of the end of February.
+
+    January has 31 days and February 28 for each: 31 / 30.4375 = 1.0185 and 28 / 30.4375 = 0.9199 opening-months.
+    """
+    seen = history([(0, 730), (0, 730)], [(0, 40, "leak", 1)], as_of=58.0)
+    months, events, units = by_month_and_group(seen, np.array([0, 1]))
+    assert months == ("1970-01", "1970-02")
+    assert events.tolist() == [[0, 0], [1, 0]]
+    assert units == pytest.approx(np.array([[1.0185, 1.0185], [0.9199, 0.9199]]), abs=0.00005)
+
+
+def test_a_callback_on_the_first_day_of_an_unfinished_month_is_in_no_month():
+    """As of 1 March 1970 (day 59) the whole months are January and February; a leak on that day belongs to neither."""
+    seen = history([(0, 730), (0, 730)], [(0, 59, "leak", 1)], as_of=59.0)
+    assert by_month_of_report(seen).events.tolist() == [0, 0]
+    assert by_month_and_group(seen, np.array([0, 1]))[1].sum() == 0
