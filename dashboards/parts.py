@@ -4,10 +4,11 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from dashboards.words import plain
+from dashboards.words import plain, usd
 
 Parts = Mapping[str, Any]
-FACT = re.compile(r"^Openings where (.+?) came back")
+FACT = re.compile(r"^(?:Openings w|W)here (.+?)(?: came back|, and (?:leaks|sashes|water) |, more openings )")
+IF_CAUSAL = "if the link is causal"
 ALLOWING = ", after allowing for"
 NOT_GATHERED = "This part of the page has no records to stand on yet."
 
@@ -61,6 +62,15 @@ def fact(pattern: Mapping[str, Any]) -> str:
     """What was found at install, as said in the pattern's own sentence; else its name in words."""
     found = FACT.match(str(pattern["text"]))
     return found.group(1) if found else plain(pattern["pattern"])
+
+
+def attributed_cost(pattern: Mapping[str, Any]) -> str | None:
+    """What goes with a pattern so far, with its range; None when nothing does. [USD, text]"""
+    cost = pattern.get("attributable_cost")
+    if cost is None:
+        return None
+    low, high = pattern.get("attributable_cost_low"), pattern.get("attributable_cost_high")
+    return usd(cost) if low is None or high is None else f"{usd(cost)} ({usd(low)} to {usd(high)})"
 
 
 def claim(pattern: Mapping[str, Any]) -> str | None:

@@ -5,9 +5,19 @@ from typing import Any
 
 from dashboards import case_files, trend_charts, warranty_charts, warranty_sums
 from dashboards.charts import Chart, render
-from dashboards.html import Big, Cell, Raw, Table, bigs, paragraph, section, table, too_few
+from dashboards.html import Big, Cell, Raw, Table, bigs, bullets, disclosure, paragraph, section, table, too_few
 from dashboards.page import Page
-from dashboards.parts import Parts, fact, have, missing, pattern_rows, rows_of, watched_months
+from dashboards.parts import (
+    IF_CAUSAL,
+    Parts,
+    attributed_cost,
+    fact,
+    have,
+    missing,
+    pattern_rows,
+    rows_of,
+    watched_months,
+)
 from dashboards.words import (
     anchor,
     count,
@@ -30,6 +40,8 @@ LEVEL_WORDS = {
     "too_early": "too early to tell",
     "not_enough_data": "not enough data",
 }
+COST_HEADING = f"Cost so far, {IF_CAUSAL}"
+REASONS_SHOWN = 2
 LEADS = "A pattern is a lead from past jobs, not proof, and never a judgement of a person."
 REVISIT_DAYS_WORD = "before the warranty ends"
 YEAR_MONTHS = 12
@@ -89,10 +101,9 @@ def _lead(parts: Parts) -> list[str]:
         )
     habits = flagged(parts)
     if habits:
-        said.append(
-            f"The finding that goes with most callback cost: {fact(habits[0])} "
-            f"({habits[0]['cause']}), about {usd(habits[0].get('attributable_cost'))} so far."
-        )
+        cost = attributed_cost(habits[0])
+        money = f", about {cost} of callbacks so far, {IF_CAUSAL}" if cost else ""
+        said.append(f"The finding that goes with most callback cost: {fact(habits[0])} ({habits[0]['cause']}){money}.")
     elif have(parts, "patterns") is not None:
         said.append("No install pattern stands out clearly in these records yet.")
     return said or [missing(parts, "callbacks")]
@@ -202,7 +213,7 @@ def _revisit(parts: Parts) -> str:
             percent(row["probability"]),
             usd(row["expected_cost"]),
             _likeliest(row["by_cause"]),
-            readable("; ".join(row["reasons"])),
+            _why(row["reasons"]),
         ]
         for row in rows
     ]
@@ -210,6 +221,14 @@ def _revisit(parts: Parts) -> str:
     headers = ["Opening", "Finished", "Chance of a callback", "Expected cost", "Most likely", "Why"]
     caption = f"Finished openings most likely to call back {REVISIT_DAYS_WORD}"
     return table(Table(caption, headers, body, names, _marks(parts, rows)))
+
+
+def _why(reasons: Sequence[str]) -> Raw:
+    """The first reasons in sight, the rest on demand."""
+    told = [sentence_case(readable(reason)) for reason in reasons]
+    first, rest = told[:REASONS_SHOWN], told[REASONS_SHOWN:]
+    more = disclosure(f"{len(rest)} more", bullets(rest)) if rest else ""
+    return Raw(esc(". ".join(first)) + more)
 
 
 def _opening_link(opening_id: object, places: Mapping[str, str]) -> Raw:
@@ -275,11 +294,16 @@ def _patterns(parts: Parts) -> str:
         "Callbacks with it",
         "Openings with it",
         "Recorded on",
-        "Cost so far",
+        COST_HEADING,
     ]
     return paragraph(LEADS, "note") + table(
         Table("All patterns looked at", headers, body, [_place(row) for row in ordered])
     )
+
+
+def _of(row: Mapping[str, Any], what: str) -> str:
+    """With the finding, out of those where it was looked for."""
+    return f"{row[f'{what}_with']} of {row[f'{what}_with'] + row[f'{what}_without']}"
 
 
 def _place(row: Mapping[str, Any]) -> str:
@@ -298,8 +322,8 @@ def _pattern_row(row: Mapping[str, Any]) -> list[str | int | None]:
         row["cause"],
         LEVEL_WORDS[row["level"]],
         times,
-        row["callbacks_with"],
-        row["openings_with"],
+        _of(row, "callbacks"),
+        _of(row, "openings"),
         percent(row["recorded_share"]),
-        usd(row.get("attributable_cost")),
+        attributed_cost(row),
     ]

@@ -7,8 +7,8 @@ from typing import Any
 from dashboards import charts, theme
 from dashboards.charts import Chart, Marks, Range
 from dashboards.html import Table
-from dashboards.parts import Parts, claim, have, missing, pattern_rows, rows_of
-from dashboards.words import anchor, count, number, percent, plain, usd
+from dashboards.parts import IF_CAUSAL, Parts, attributed_cost, claim, have, missing, pattern_rows, rows_of
+from dashboards.words import anchor, count, number, percent, plain
 
 MOST_ROWS = 300
 MOST_PATTERNS = 14
@@ -51,12 +51,14 @@ def patterns_around_one(parts: Parts) -> Chart:
             number(row["hazard_ratio"]),
             number(row["high"]),
             row["callbacks_with"],
-            usd(row.get("attributable_cost")),
+            attributed_cost(row),
         ]
         for row in shown
     ]
     numbers = Table(
-        "Patterns as ranges", ["Pattern", "Cause", "Low", "Ratio", "High", "Callbacks with it", "Cost so far"], body
+        "Patterns as ranges",
+        ["Pattern", "Cause", "Low", "Ratio", "High", "Callbacks with it", f"Cost so far, {IF_CAUSAL}"],
+        body,
     )
     summary = (
         "1 means as often as without it. Orange stands out after allowing for crew, wall, age and the other patterns."

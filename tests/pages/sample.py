@@ -248,6 +248,8 @@ def _pattern(name: str, cause: str, ratio: float | None, level: str) -> dict[str
         "threshold_high": None,
         "attributable_callbacks": 8.2,
         "attributable_cost": 3100.0 if level == "strong" else None,
+        "attributable_cost_low": 1900.0 if level == "strong" else None,
+        "attributable_cost_high": 4400.0 if level == "strong" else None,
     }
 
 
@@ -317,7 +319,7 @@ def _warranty() -> dict[str, Any]:
                     "probability": 0.31,
                     "expected_cost": 140.0,
                     "by_cause": {"leak": 0.24, "fit": 0.07},
-                    "reasons": ["the seal was broken", "set cold"],
+                    "reasons": ["the seal was broken", "set cold", "the soil was clay", "an anchor was over-tightened"],
                 }
             ]
         },

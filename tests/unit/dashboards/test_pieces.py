@@ -110,3 +110,16 @@ def test_the_same_records_make_the_same_page() -> None:
     """No random name, no clock."""
     assert owner(parts()).body == owner(parts()).body
     assert isinstance(job_rows(), pl.DataFrame)
+
+
+def test_an_attributed_cost_has_its_range_and_its_condition():
+    """The sample firm's first finding: 3,100 USD, 1,900 to 4,400, told in the lead with the words that bound it."""
+    lead = " ".join(warranty(parts()).lead)
+    assert "about $3,100 ($1,900 to $4,400) of callbacks so far, if the link is causal" in lead
+    assert "Cost so far, if the link is causal" in warranty(parts()).body
+
+
+def test_long_reasons_are_behind_a_disclosure():
+    """Of four reasons two are in sight and two on demand."""
+    body = warranty(parts()).body
+    assert "The seal was broken. Set cold<details><summary>2 more</summary>" in body
