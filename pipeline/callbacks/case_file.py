@@ -6,6 +6,9 @@ from datetime import date, timedelta
 from math import exp
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 Row = Mapping[str, Any]
 
 RAIN_DAYS_BEFORE = 2  # the report day and the two before; simulation study: rain that brings leaks
@@ -16,12 +19,11 @@ NOTHING_RECORDED = "nothing_recorded"
 
 @dataclass(frozen=True)
 class Lead:
-    """A pattern present at the opening: its sentence, its log hazard ratio on the complaint, whether it is flagged."""
+    """A pattern present at the opening: its sentence and its log hazard ratio on the complaint; None = not flagged."""
 
     pattern: str
     text: str
-    effect: float
-    flagged: bool
+    effect: float | None
 
 
 @dataclass(frozen=True)
@@ -34,60 +36,100 @@ class Case:
 
 
 def likely_causes(leads: Sequence[Lead], complaint: str) -> list[dict[str, Any]]:
-    """Share of callbacks among similar openings that goes with each pattern; the shares add to 1.
+    """Share of callbacks among similar openings that goes with each flagged pattern; the shares add to 1.
 
     A hazard ratio of exp(sum of effects) leaves exp(−sum) of the callbacks without the patterns; the rest is parted
-    in proportion to the effects. Patterns that bring no callbacks have no share.
+    in proportion to the effects. Patterns that no search has flagged take no share: the last row names them.
     source: attributable fraction in the exposed (Miettinen 1974), parted as in Eide and Gefeller 1995, from memory
     """
-    raising = [lead for lead in leads if lead.effect > 0]
-    total = sum(lead.effect for lead in raising)
-    unexplained = exp(-total)
+    raising = [(lead.effect, lead) for lead in leads if lead.effect is not None and lead.effect > 0]
+    total = sum(effect for effect, _ in raising)
+    explained = 1 - exp(-total)
     rows: list[dict[str, Any]] = [
-        {"pattern": lead.pattern, "share": (1 - unexplained) * lead.effect / total, "why": _why(lead, complaint)}
-        for lead in sorted(raising, key=lambda lead: -lead.effect)
+        {"pattern": lead.pattern, "share": explained * effect / total, "why": _why(lead.text, effect, complaint)}
+        for effect, lead in sorted(raising, key=lambda raised: -raised[0])
     ]
     share = 1 - sum(row["share"] for row in rows)
-    return [*rows, {"pattern": NOTHING_RECORDED, "share": share, "why": _rest_why(complaint, alone=not rows)}]
+    unproven = [lead.text for lead in leads if lead.effect is None]
+    return [*rows, {"pattern": NOTHING_RECORDED, "share": share, "why": _rest_why(complaint, bool(rows), unproven)}]
 
 
-def _why(lead: Lead, complaint: str) -> str:
-    doubt = "" if lead.flagged else ", not yet beyond chance"
-    return (
-        f"{lead.text}: among similar openings {complaint} callbacks came {exp(lead.effect):.1f} times as often "
-        f"with it{doubt}"
+def _why(text: str, effect: float, complaint: str) -> str:
+    return f"{text}: among similar openings {complaint} callbacks came {exp(effect):.1f} times as often with it"
+
+
+def _rest_why(complaint: str, some_known: bool, unproven: Sequence[str]) -> str:
+    also = f"; found here too, not shown to matter in this book: {', '.join(unproven)}" if unproven else ""
+    if some_known:
+        return f"{complaint} callbacks among similar openings without any of these findings{also}"
+    return f"no finding recorded here is known to bring {complaint} callbacks yet{also}"
+
+
+@dataclass(frozen=True)
+class Shelf:
+    """Past cases laid out for comparison, newest first; only those that say what was found or done.
+
+    complaint, opening_id: one value per case; words: cases x SAME_WORDS; present: cases x names, whether it was there
+    """
+
+    cases: Sequence[Case]
+    complaint: NDArray[np.object_]
+    opening_id: NDArray[np.object_]
+    words: NDArray[np.object_]
+    names: Mapping[str, int]
+    present: NDArray[np.bool_]
+
+
+def shelf_of(cases: Sequence[Case]) -> Shelf:
+    """Cases laid out for comparison."""
+    told = [case for case in cases if case.record.get("cause_found") or case.record.get("work_done")]
+    kept = sorted(told, key=lambda case: case.record["reported_on"], reverse=True)
+    names = {name: at for at, name in enumerate(sorted(frozenset().union(*(case.patterns for case in kept))))}
+    present = np.zeros((len(kept), len(names)), dtype=bool)
+    for row, case in enumerate(kept):
+        present[row, [names[name] for name in case.patterns]] = True
+    return Shelf(
+        kept,
+        _column([case.record["complaint"] for case in kept]),
+        _column([case.record["opening_id"] for case in kept]),
+        np.column_stack([_column([case.opening.get(name) for case in kept]) for name in SAME_WORDS]),
+        names,
+        present,
     )
 
 
-def _rest_why(complaint: str, *, alone: bool) -> str:
-    if alone:
-        return f"no finding recorded here is known to bring {complaint} callbacks yet"
-    return f"{complaint} callbacks among similar openings without any of these findings"
+def _column(values: Sequence[object]) -> NDArray[np.object_]:
+    column = np.empty(len(values), dtype=object)
+    column[:] = values
+    return column
 
 
-def similar_cases(case: Case, others: Sequence[Case]) -> list[dict[str, Any]]:
+def similar_cases(case: Case, shelf: Shelf) -> list[dict[str, Any]]:
     """The nearest visits with the same complaint at other openings, nearest first, and how they were solved.
 
-    Distance: one per pattern that only one of the two has, and the weights of SAME_WORDS that differ; newest first
-    among equals. Only visits that say what was found or done.
+    Newest first among equals. Only visits that say what was found or done.
     """
     complaint = case.record.get("complaint")
-    told = [
-        other
-        for other in others
-        if other.record["opening_id"] != case.opening.get("opening_id")
-        and complaint in (None, other.record["complaint"])
-        and (other.record.get("cause_found") or other.record.get("work_done"))
-    ]
-    newest_first = sorted(told, key=lambda other: other.record["reported_on"], reverse=True)
-    nearest = sorted(newest_first, key=lambda other: distance(case, other))[:SIMILAR_SHOWN]
-    return [_similar_row(case, other) for other in nearest]
+    alike = shelf.opening_id != case.opening.get("opening_id")
+    if complaint is not None:
+        alike &= shelf.complaint == complaint
+    rows = np.flatnonzero(alike)
+    nearest = rows[np.argsort(distances(case, shelf)[rows], kind="stable")[:SIMILAR_SHOWN]]
+    return [_similar_row(case, shelf.cases[row]) for row in nearest]
 
 
-def distance(case: Case, other: Case) -> float:
-    """How unlike two cases are; 0 = same findings, wall, soil, drain, work and well."""
-    words = sum(weight for name, weight in SAME_WORDS.items() if case.opening.get(name) != other.opening.get(name))
-    return len(case.patterns ^ other.patterns) + words
+def distances(case: Case, shelf: Shelf) -> NDArray[np.float64]:
+    """How unlike a case each of the shelf is; 0 = same findings, wall, soil, drain, work and well.
+
+    One per pattern that only one of the two has, and the weights of SAME_WORDS that differ.
+    """
+    mine = np.zeros(len(shelf.names), dtype=bool)
+    mine[[shelf.names[name] for name in case.patterns if name in shelf.names]] = True
+    only_mine = len(case.patterns) - int(mine.sum())
+    words = _column([case.opening.get(name) for name in SAME_WORDS])
+    weights = np.array(list(SAME_WORDS.values()))
+    apart: NDArray[np.float64] = (shelf.present != mine).sum(axis=1) + (shelf.words != words) @ weights + only_mine
+    return apart
 
 
 def _similar_row(case: Case, other: Case) -> dict[str, Any]:

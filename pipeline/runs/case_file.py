@@ -10,14 +10,16 @@ from typing import TYPE_CHECKING, Any, cast
 from pipeline.callbacks.case_file import (
     Case,
     Lead,
+    Shelf,
     days_of_weather,
     likely_causes,
+    shelf_of,
     similar_cases,
     timeline,
     weather_rows,
 )
 from pipeline.errors import InputError
-from pipeline.runs.callback_records import CallbackRecords, callback_records, patterns_of
+from pipeline.runs.callback_records import CallbackRecords, callback_records
 from pipeline.runs.patterns import findings_of
 from pipeline.runs.standards import standards
 from pipeline.settings import Settings
@@ -35,7 +37,7 @@ Row = dict[str, Any]
 
 
 @dataclass(frozen=True)
-class _Asked:
+class Asked:
     """What the file is about: the callback (None for an opening as such) and the opening's number."""
 
     callback: Row | None
@@ -63,24 +65,21 @@ def _case(
 ) -> CaseFile:
     with open_book(book) as con:
         archive = archive_of(con, settings, callback_records(con, settings, as_of))
-        return case_from(con, archive, callback_id=callback_id, opening_id=opening_id)
+        return cases_from(con, archive, [asked_about(archive, callback_id, opening_id)])[0]
 
 
 @dataclass(frozen=True)
 class Archive:
-    """What every case file of a book leans on, worked out once; visits: reports without their duplicates.
-
-    shrunk: effects of all patterns on each complaint
-    """
+    """What every case file of a book leans on, worked out once; reports: by opening, oldest first."""
 
     records: CallbackRecords
     warranty: Sequence[object]
     reports: list[Row]
-    visits: list[Case]
+    by_opening: dict[str, list[Row]]
+    shelf: Shelf
     found: "Findings"
     present: dict[str, frozenset[str]]
     facts_by_id: dict[str, Row]
-    shrunk: dict[str, Any]
 
 
 def archive_of(
@@ -89,90 +88,108 @@ def archive_of(
     """The archive of a book's callbacks; found: a search over these records, when one was made already."""
     terms = standards(con, settings, records.as_of)
     dated = {"as_of": records.as_of, "standard": terms["standard"], "warranty": terms["warranty"]}
-    patterns = patterns_of(settings, records.population)
     found = found or findings_of(records, settings)
     reports = rows(con, "callback_list", dated)
-    present = _patterns_by_opening(records, patterns)
+    present = _patterns_by_opening(records, found.study.patterns)
     facts_by_id = {row["opening_id"]: row for row in records.facts.to_dicts()}
-    return Archive(
-        records=records,
-        warranty=terms["warranty"],
-        reports=reports,
-        visits=[
-            Case(row, facts_by_id.get(row["opening_id"], {}), present.get(row["opening_id"], frozenset()))
-            for row in reports
-            if row["why_not"] != "duplicate"
-        ],
-        found=found,
-        present=present,
-        facts_by_id=facts_by_id,
-        shrunk=_shrunk_effects(found),
-    )
+    visits = [
+        Case(row, facts_by_id.get(row["opening_id"], {}), present.get(row["opening_id"], frozenset()))
+        for row in reports
+        if row["why_not"] != "duplicate"
+    ]
+    by_opening: dict[str, list[Row]] = {}
+    for row in sorted(reports, key=lambda row: row["reported_on"]):
+        by_opening.setdefault(row["opening_id"], []).append(row)
+    return Archive(records, terms["warranty"], reports, by_opening, shelf_of(visits), found, present, facts_by_id)
 
 
-def case_from(
-    con: "duckdb.DuckDBPyConnection",
-    archive: Archive,
-    *,
-    callback_id: str | None = None,
-    opening_id: str | None = None,
-) -> CaseFile:
-    """One case file from an archive already read.
+@dataclass(frozen=True)
+class _Recorded:
+    """What the book holds of the openings asked for: one row, its cards and its work by opening, weather by station."""
 
-    errors: InputError when the book has no such callback or opening
+    openings: dict[str, Row]
+    checks: dict[str, list[Row]]
+    work: dict[str, list[Row]]
+    weather: dict[str, list[Row]]
+
+
+def cases_from(con: "duckdb.DuckDBPyConnection", archive: Archive, asked: Sequence[Asked]) -> list[CaseFile]:
+    """Case files from an archive already read, in the order asked for.
+
+    errors: InputError when the book has no such opening
     """
-    asked = _asked(archive.reports, callback_id, opening_id)
-    recorded = _recorded(con, asked.opening_id, archive.records.as_of, archive.warranty)
-    own_reports = sorted(
-        (row for row in archive.reports if row["opening_id"] == asked.opening_id), key=lambda row: row["reported_on"]
-    )
-    facts = archive.facts_by_id.get(asked.opening_id, {})
-    days = days_of_weather(facts.get("setting_day"), [row["reported_on"] for row in own_reports])
-    station = recorded["opening"]["weather_station"]
-    weather = rows(con, "case_weather", {"station": station, "days": list(days)}) if days else []
+    recorded = _recorded(con, archive, [one.opening_id for one in asked])
+    return [_case_file(archive, recorded, one) for one in asked]
+
+
+def _case_file(archive: Archive, recorded: _Recorded, asked: Asked) -> CaseFile:
+    opening_id = asked.opening_id
+    opening, checks = recorded.openings[opening_id], recorded.checks.get(opening_id, [])
+    own_reports = archive.by_opening.get(opening_id, [])
+    weather = recorded.weather.get(opening["weather_station"], [])
     learned = _learned(archive, asked)
     return CaseFile(
         callback=asked.callback,
-        opening=recorded["opening"],
-        checks=recorded["checks"],
-        weather=weather_rows(weather, days),
+        opening=opening,
+        checks=checks,
+        weather=weather_rows(weather, _days(archive, opening_id)),
         patterns_present=learned["present"],
         likely_causes=learned["causes"],
         similar=learned["similar"],
         cost=_cost(asked.callback, own_reports),
         timeline=cast(
-            list[TimelineEntry],
-            timeline(recorded["opening"], recorded["work"], recorded["checks"], own_reports),
+            list[TimelineEntry], timeline(opening, recorded.work.get(opening_id, []), checks, own_reports)
         ),
     )
 
 
-def _asked(reports: Sequence[Row], callback_id: str | None, opening_id: str | None) -> _Asked:
+def _days(archive: Archive, opening_id: str) -> dict[date, str]:
+    """The days whose weather belongs in the file of an opening, and why."""
+    facts = archive.facts_by_id.get(opening_id, {})
+    reports = archive.by_opening.get(opening_id, [])
+    return days_of_weather(facts.get("setting_day"), [row["reported_on"] for row in reports])
+
+
+def asked_about(archive: Archive, callback_id: str | None = None, opening_id: str | None = None) -> Asked:
+    """What a case file is about: a callback, or an opening with its newest callback if it has one.
+
+    errors: InputError when the book has no such callback
+    """
     if callback_id is not None:
-        found = next((row for row in reports if row["callback_id"] == callback_id), None)
+        found = next((row for row in archive.reports if row["callback_id"] == callback_id), None)
         if found is None:
             raise InputError(f"there is no callback '{callback_id}' in the book; `areaway callbacks` lists them")
-        return _Asked(found, found["opening_id"])
-    own = [row for row in reports if row["opening_id"] == opening_id and row["why_not"] != "duplicate"]
-    return _Asked(max(own, key=lambda row: row["reported_on"], default=None), str(opening_id))
+        return Asked(found, found["opening_id"])
+    own = [row for row in archive.by_opening.get(str(opening_id), []) if row["why_not"] != "duplicate"]
+    return Asked(max(own, key=lambda row: row["reported_on"], default=None), str(opening_id))
 
 
-def _recorded(
-    con: "duckdb.DuckDBPyConnection", opening_id: str, as_of: date, warranty: Sequence[object]
-) -> dict[str, Any]:
-    """The opening with its job, its check cards and the work done at it."""
-    found = rows(con, "case_opening", {"opening_id": opening_id, "as_of": as_of, "warranty": warranty})
-    if not found:
-        raise InputError(f"there is no opening '{opening_id}' in the book; `areaway export` lists the openings")
-    dated = {"opening_id": opening_id, "as_of": as_of}
-    return {
-        "opening": found[0],
-        "checks": rows(con, "case_checks", dated),
-        "work": rows(con, "case_work", {**dated, "job_id": found[0]["job_id"]}),
-    }
+def _recorded(con: "duckdb.DuckDBPyConnection", archive: Archive, opening_ids: Sequence[str]) -> _Recorded:
+    """The openings with their jobs, check cards, the work done at them and the weather of their days."""
+    dated = {"opening_ids": list(opening_ids), "as_of": archive.records.as_of}
+    openings = {row["opening_id"]: row for row in rows(con, "case_opening", {**dated, "warranty": archive.warranty})}
+    for opening_id in opening_ids:
+        if opening_id not in openings:
+            raise InputError(f"there is no opening '{opening_id}' in the book; `areaway export` lists the openings")
+    stations = {row["weather_station"] for row in openings.values() if row["weather_station"] is not None}
+    days = {day for opening_id in openings for day in _days(archive, opening_id)}
+    weather = {"stations": sorted(stations), "days": sorted(days)}
+    return _Recorded(
+        openings,
+        checks=_grouped(rows(con, "case_checks", dated), "opening_id"),
+        work=_grouped(rows(con, "case_work", dated), "opening_id"),
+        weather=_grouped(rows(con, "case_weather", weather), "station_id"),
+    )
 
 
-def _learned(archive: Archive, asked: _Asked) -> dict[str, Any]:
+def _grouped(found: Sequence[Row], name: str) -> dict[str, list[Row]]:
+    groups: dict[str, list[Row]] = {}
+    for row in found:
+        groups.setdefault(row[name], []).append(row)
+    return groups
+
+
+def _learned(archive: Archive, asked: Asked) -> dict[str, Any]:
     """What the firm's past says about this opening: patterns present, shares of likely causes, similar cases."""
     found, present = archive.found, archive.present
     here = present.get(asked.opening_id, frozenset())
@@ -181,8 +198,8 @@ def _learned(archive: Archive, asked: _Asked) -> dict[str, Any]:
     words = complaint or _likeliest_complaint(found)
     return {
         "present": [_present_row(found, name, words) for name in sorted(here)],
-        "causes": cast(list[LikelyCause], likely_causes(_leads(archive, here, words), words)),
-        "similar": similar_cases(Case(asked.callback or {}, opening, here), archive.visits),
+        "causes": cast(list[LikelyCause], likely_causes(_leads(found, here, words), words)),
+        "similar": similar_cases(Case(asked.callback or {}, opening, here), archive.shelf),
     }
 
 
@@ -203,32 +220,16 @@ def _likeliest_complaint(found: "Findings") -> str:
     return max(CAUSES, key=lambda cause: found.study.clocks[cause].events)
 
 
-def _shrunk_effects(found: "Findings") -> dict[str, Any]:
-    """Strongly shrunk effect of every pattern on each complaint, all patterns together."""
-    from pipeline.callbacks.forecast import clocks_of, forecast_models
-
-    adjusters = found.study.adjusters
-    models = forecast_models(_side_by_side(found), adjusters.penalty, clocks_of(found.study.population))
-    return {complaint: model.effects[adjusters.features.shape[1] :] for complaint, model in models.items()}
-
-
-def _leads(archive: Archive, present: frozenset[str], complaint: str) -> list[Lead]:
-    """Patterns present with their effect on the complaint: the flagged ones' ratio, else a shrunk effect."""
-    found, shrunk = archive.found, archive.shrunk[complaint]
+def _leads(found: "Findings", present: frozenset[str], complaint: str) -> list[Lead]:
+    """Patterns present that may bring the complaint; only those flagged carry an effect, their shrunk ratio."""
     leads = []
-    for column, ready in enumerate(found.study.patterns):
+    for ready in found.study.patterns:
         finding = _finding(found, ready.pattern.name, complaint)
         if ready.pattern.name not in present or finding is None or finding.stands_in_for:
             continue
-        effect = math.log(finding.ratio) if finding.flagged else float(shrunk[column])
-        leads.append(Lead(ready.pattern.name, ready.text, effect, finding.flagged))
+        effect = math.log(finding.ratio) if finding.flagged else None
+        leads.append(Lead(ready.pattern.name, ready.text, effect))
     return leads
-
-
-def _side_by_side(found: "Findings") -> Any:
-    import numpy as np
-
-    return np.column_stack([found.study.adjusters.features, found.study.filled])
 
 
 def _finding(found: "Findings", pattern: str, complaint: str) -> "Finding | None":

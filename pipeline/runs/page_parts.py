@@ -28,6 +28,8 @@ TORQUE_READING = "anchor_torque_max_lbft"
 
 NOT_FITTED = "Nothing is fitted yet: run areaway fit once the book holds finished jobs, then make the pages again."
 
+PLAIN_ALREADY = frozenset({str, float, int, bool, type(None)})
+
 Part = dict[str, Any] | list[Any] | str | None
 
 
@@ -36,16 +38,13 @@ def page_parts(book: Path, settings: Settings, as_of: date | None) -> dict[str, 
 
     errors: NotEnoughRecords when the book holds no dated work at all
     """
-    from pipeline.runs.reserve import read_history
     from pipeline.runs.standards import hold_job_costs
 
     with open_book(book) as con:
         on = as_of or newest_date(con)
         measured_with = hold_job_costs(con, settings, on)
         jobs = frame(con, "pages_jobs")
-        history = read_history(con, settings, on)
-        warranty = _warranty_parts(con, settings, on, history)
-        more = _more_warranty_parts(con, settings, on)
+        warranty = _warranty_parts(con, settings, on)
         return {
             "as_of": on.isoformat(),
             "job_rows": jobs,
@@ -53,8 +52,7 @@ def page_parts(book: Path, settings: Settings, as_of: date | None) -> dict[str, 
             "bridge": bridge_of_year(con, on),
             **_money_parts(con, settings, (on, measured_with), warranty["reserve"]),
             **warranty,
-            **more,
-            **_sums_to_choose_from(con, on, history, more),
+            **_more_warranty_parts(con, settings, on),
             **estimate_parts(con, settings, on),
         }
 
@@ -104,6 +102,8 @@ def sentence(error: NotEnoughRecords) -> str:
 
 def plain(value: Any) -> Any:
     """Money as floats, dates as ISO text, all the way down; a page computes nothing in decimals."""
+    if type(value) in PLAIN_ALREADY:
+        return value
     if isinstance(value, Mapping):
         return {key: plain(inner) for key, inner in value.items()}
     if isinstance(value, (list, tuple)):
@@ -152,21 +152,10 @@ def estimate_parts(con: "duckdb.DuckDBPyConnection", settings: Settings, on: dat
     }
 
 
-def _sums_to_choose_from(
-    con: "duckdb.DuckDBPyConnection", on: date, history: "History", answers: Mapping[str, Part]
-) -> dict[str, Any]:
-    """What the choices of the warranty page sum and find rows by, as frames."""
-    from pipeline.runs.page_sums import opening_groups, warranty_sums
+def _warranty_parts(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> dict[str, Part]:
+    from pipeline.runs.reserve import read_history, reserve_of
 
-    groups = opening_groups(con, on)
-    return {"opening_groups": groups, "warranty_sums": warranty_sums(groups, history, answers)}
-
-
-def _warranty_parts(
-    con: "duckdb.DuckDBPyConnection", settings: Settings, on: date, history: "History"
-) -> dict[str, Part]:
-    from pipeline.runs.reserve import reserve_of
-
+    history = read_history(con, settings, on)
     return {
         "reserve": _or_reason(lambda: reserve_of(history, on)),
         "curves": curves(history),
@@ -197,15 +186,15 @@ def _pattern_parts(con: "duckdb.DuckDBPyConnection", settings: Settings, on: dat
 
 def cases(con: "duckdb.DuckDBPyConnection", archive: "Archive", revisit: Part) -> list[dict[str, Any]]:
     """Case files of the open callbacks, longest waiting first, then of the openings to visit first."""
-    from pipeline.runs.case_file import case_from
+    from pipeline.runs.case_file import asked_about, cases_from
 
     waiting = sorted(
         (row for row in archive.reports if row["days_open"] is not None), key=lambda row: -row["days_open"]
     )
-    found = [case_from(con, archive, callback_id=row["callback_id"]) for row in waiting[:MOST_OPEN_CASES]]
+    asked = [asked_about(archive, callback_id=row["callback_id"]) for row in waiting[:MOST_OPEN_CASES]]
     worth_a_visit = revisit["rows"][:MOST_VISIT_CASES] if isinstance(revisit, dict) else []
-    found += [case_from(con, archive, opening_id=row["opening_id"]) for row in worth_a_visit]
-    return [plain(case) for case in found]
+    asked += [asked_about(archive, opening_id=row["opening_id"]) for row in worth_a_visit]
+    return [plain(case) for case in cases_from(con, archive, asked)]
 
 
 def curves(history: "History") -> list[dict[str, Any]]:

@@ -1,4 +1,4 @@
--- one row: an opening with its job and the end of its warranty; in; from openings, jobs
+-- one row per opening asked for, with its job and the end of its warranty; in; from openings, jobs
 -- as_of: DATE; a job completed later is still open
 -- warranty: LIST of STRUCT(valid_from DATE, value), months where the job names none
 with warranty_terms as (
@@ -17,7 +17,7 @@ wanted as (
         cast(jobs.warranty_months as double) as own_months
     from openings
     left join jobs on jobs.job_id = openings.job_id
-    where openings.opening_id = $opening_id
+    where openings.opening_id in (select unnest(cast($opening_ids as varchar[])))
 ),
 timed as (
     select

@@ -1,8 +1,9 @@
--- one row per recorded day of a station among the days asked for; in, °F; from weather
+-- one row per recorded day among the days asked for, of each station asked for; in, °F; from weather
 with final_step as (
-    select observed_on, temp_min_f, temp_max_f, precipitation_in
+    select station_id, observed_on, temp_min_f, temp_max_f, precipitation_in
     from weather
-    where station_id = $station and observed_on in (select unnest(cast($days as date[])))
+    where station_id in (select unnest(cast($stations as varchar[])))
+        and observed_on in (select unnest(cast($days as date[])))
 )
 select * from final_step
-order by observed_on
+order by station_id, observed_on
