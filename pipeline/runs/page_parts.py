@@ -38,13 +38,16 @@ def page_parts(book: Path, settings: Settings, as_of: date | None) -> dict[str, 
 
     errors: NotEnoughRecords when the book holds no dated work at all
     """
+    from pipeline.runs.reserve import read_history
     from pipeline.runs.standards import hold_job_costs
 
     with open_book(book) as con:
         on = as_of or newest_date(con)
         measured_with = hold_job_costs(con, settings, on)
         jobs = frame(con, "pages_jobs")
-        warranty = _warranty_parts(con, settings, on)
+        history = read_history(con, settings, on)
+        warranty = _warranty_parts(con, settings, on, history)
+        more = _more_warranty_parts(con, settings, on)
         return {
             "as_of": on.isoformat(),
             "job_rows": jobs,
@@ -52,7 +55,8 @@ def page_parts(book: Path, settings: Settings, as_of: date | None) -> dict[str, 
             "bridge": bridge_of_year(con, on),
             **_money_parts(con, settings, (on, measured_with), warranty["reserve"]),
             **warranty,
-            **_more_warranty_parts(con, settings, on),
+            **more,
+            **_sums_to_choose_from(con, on, history, more),
             **estimate_parts(con, settings, on),
         }
 
@@ -152,10 +156,21 @@ def estimate_parts(con: "duckdb.DuckDBPyConnection", settings: Settings, on: dat
     }
 
 
-def _warranty_parts(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> dict[str, Part]:
-    from pipeline.runs.reserve import read_history, reserve_of
+def _sums_to_choose_from(
+    con: "duckdb.DuckDBPyConnection", on: date, history: "History", answers: Mapping[str, Part]
+) -> dict[str, Any]:
+    """What the choices of the warranty page sum and find rows by, as frames."""
+    from pipeline.runs.page_sums import opening_groups, warranty_sums
 
-    history = read_history(con, settings, on)
+    groups = opening_groups(con, on)
+    return {"opening_groups": groups, "warranty_sums": warranty_sums(groups, history, answers)}
+
+
+def _warranty_parts(
+    con: "duckdb.DuckDBPyConnection", settings: Settings, on: date, history: "History"
+) -> dict[str, Part]:
+    from pipeline.runs.reserve import reserve_of
+
     return {
         "reserve": _or_reason(lambda: reserve_of(history, on)),
         "curves": curves(history),
