@@ -194,7 +194,8 @@ def _filters(parts: Parts) -> str:
     data = figure_data("filtered", owner_charts.empty_months()).replace(' class="plot-data"', "")
     crews = "" if "crew" in cells.columns else paragraph("There are too many crews to choose single ones here.", "note")
     said = paragraph("The address of this page keeps your choice: copy it to send the same view.", "note")
-    return f'{form}{said}{crews}<div class="charts">{answer}{plot}{data}</figure></div>{sums.as_block(cells)}'
+    shown = f'<div class="charts">{answer}{plot}{data}</figure></div>'
+    return f"{form}{sums.CHOICE_SAID}{said}{crews}{shown}{sums.as_block(cells)}"
 
 
 def _roll_forward(parts: Parts) -> str:

@@ -42,6 +42,7 @@ SHOWN = (
     ("Labour hours", "actual_hours", "hours"),
     ("Profit after callbacks per labour hour", "profit_per_labour_hour", "usd_hour"),
 )
+CHOICE_SAID = '<p id="choice-said" class="alert-line" role="status" hidden></p>'  # the page's script fills it in
 FIELDS = (("branch", "Branch"), ("crew", "Crew"), ("wall_type", "Wall type"))
 
 

@@ -70,8 +70,9 @@ def choices(counted: pl.DataFrame | None) -> str:
         return ""
     form = sums.form(counted, kind="callbacks", dated=("Dates from", "Dates up to"))
     few = paragraph("The address of this page keeps your choice: copy it to send the same view.", "note")
-    said = '<p id="choice-said" class="alert-line" role="status" hidden></p>'
-    return f'<div id="choice">{disclosure("Choose branch, crew, wall type or dates", form + few)}{said}</div>'
+    return (
+        f'<div id="choice">{disclosure("Choose branch, crew, wall type or dates", form + few)}{sums.CHOICE_SAID}</div>'
+    )
 
 
 def totals(parts: Parts, counted: pl.DataFrame | None) -> str:

@@ -13,9 +13,20 @@ const coloured = (value) => {
   return Object.fromEntries(Object.entries(value).map(([key, inner]) => [key, coloured(inner)]));
 };
 
+// On a phone a row's label takes two short lines, so that its range keeps room.
+const NARROW_PX = 480;
+
+const shortened = (layout, width) => {
+  const rows = layout.yaxis?.categoryarray;
+  if (!rows || width >= NARROW_PX) return layout;
+  const ticks = { tickmode: "array", tickvals: rows, ticktext: rows.map((row) => row.replace(" · ", "<br>")) };
+  return { ...layout, yaxis: { ...layout.yaxis, ...ticks, tickfont: { size: 11 } } };
+};
+
 const draw = (block) => {
   const plot = block.parentElement.querySelector(".plot");
-  const figure = coloured(JSON.parse(block.textContent));
+  const given = coloured(JSON.parse(block.textContent));
+  const figure = { data: given.data, layout: shortened(given.layout, plot.clientWidth) };
   plot.dataset.state = "drawing";
   return Plotly.react(plot, figure.data, figure.layout, { displayModeBar: false, responsive: true }).then(() => {
     plot.dataset.state = "drawn";
