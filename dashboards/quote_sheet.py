@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from dashboards.words import NOTHING, esc, hours, percent, plain, usd, word
+from schemas.units import told_chance
 
 STYLE = """
 @page { size: auto; margin: 11mm; }
@@ -114,13 +115,18 @@ def _costs(quote: Mapping[str, Any]) -> str:
         ""
         if total["price"] is None
         else (
-            f" At {usd(total['price'])} the chance to lose money is {percent(total['chance_of_loss'], 1)};"
+            f" At {usd(total['price'])} the chance to lose money is {_chance(total['chance_of_loss'])};"
             f" {percent(total['margin'])} margin asks {usd(total['price_at_margin'])}."
         )
     )
     return _table("Cost", ("", "USD"), rows, last="sum") + (
         f"<p>Four times in five it costs less than {usd(total['cost_p80'])}.{risk}{overhead}</p>"
     )
+
+
+def _chance(share: float) -> str:
+    bound, told = told_chance(share)
+    return bound + percent(told, 1)
 
 
 def _phases(quote: Mapping[str, Any]) -> str:

@@ -5,6 +5,7 @@ from textwrap import wrap
 from typing import Any
 
 from pipeline.cli.text import hours, percent, table, usd
+from schemas.units import told_chance
 
 WIDTH = 110
 CONFIDENCE = {
@@ -12,7 +13,6 @@ CONFIDENCE = {
     "outside_experience": "outside what the firm has done",
 }
 RESULTS = {"fail": "FAILS", "pass": "meets"}
-LEAST_CHANCE = 0.001  # the 2,048 draws behind a chance tell no smaller one
 UNITS = {"_ft2": "sq ft", "_in": "in"}
 LABELS = (
     ("labour", "labour_cost"), ("materials", "material_cost"), ("other costs", "other_cost"), ("overhead", "overhead"),
@@ -69,10 +69,9 @@ def _rests_on(learned: Part) -> str:
 
 
 def _chance(share: float) -> str:
-    """A chance from 2,048 draws: none of them or all of them is not never or always."""
-    if share < LEAST_CHANCE:
-        return f"under {percent(LEAST_CHANCE, digits=1)}"
-    return f"over {percent(1 - LEAST_CHANCE, digits=1)}" if share > 1 - LEAST_CHANCE else percent(share, digits=1)
+    """A chance of loss in words."""
+    bound, told = told_chance(share)
+    return bound + percent(told, digits=1)
 
 
 def _stops(result: Part) -> Iterator[str]:

@@ -2,6 +2,7 @@
 
 import pytest
 
+from dashboards.quote_sheet import _chance as _chance_on_the_sheet
 from pipeline.cli.quote_text import _chance
 
 
@@ -19,3 +20,4 @@ from pipeline.cli.quote_text import _chance
 )
 def test_a_chance_is_said_no_finer_than_the_draws_know_it(share, words):
     assert _chance(share) == words
+    assert _chance_on_the_sheet(share).replace("\u00a0", " ") == words
