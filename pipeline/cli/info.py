@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pipeline.cli.text import common, finish, table
+from pipeline.cli.text import common, counted, finish, table
 
 if TYPE_CHECKING:
     from schemas.results_store import InfoResult, WarningHeld
@@ -45,7 +45,7 @@ def lines(result: "InfoResult", *, batches: bool) -> Iterator[str]:
     if batches:
         yield from _batch_table(result)
     else:
-        yield f"{len(result['batches'])} batches; areaway info --batches lists them."
+        yield f"{counted(len(result['batches']), 'batch', 'batches')}; areaway info --batches lists all."
     if "warnings" in result:
         yield from _warnings(result["warnings"])
     if not result["models"]:

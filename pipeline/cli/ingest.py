@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pipeline.cli.text import common, day, finish, note, progress, table
+from pipeline.cli.text import common, counted, day, finish, note, progress, table
 
 if TYPE_CHECKING:
     from schemas.results_store import FileResult, IngestResult
@@ -71,12 +71,12 @@ def lines(result: "IngestResult") -> Iterator[str]:
     )
     yield ""
     yield (
-        f"Batch {result['batch_id']}: {result['rows']:,} rows"
+        f"Batch {result['batch_id']}: {counted(result['rows'], 'row')}"
         f" = {result['accepted']:,} new + {result['updated']:,} updated"
         f" + {result['unchanged']:,} unchanged + {result['quarantined']:,} waiting in quarantine."
     )
     if result["released"]:
-        yield f"{result['released']:,} rows that had waited went in now."
+        yield f"{counted(result['released'], 'row')} that had waited went in now."
     if warnings := _new_warnings(result):
         yield f"Warnings about what was kept: {warnings:,}; areaway info --warnings lists them."
     if result["quarantined"]:

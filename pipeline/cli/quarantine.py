@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pipeline.cli.text import common, finish
+from pipeline.cli.text import common, counted, finish
 
 if TYPE_CHECKING:
     from schemas.results_store import QuarantineResult
@@ -54,6 +54,7 @@ def lines(result: "QuarantineResult") -> Iterator[str]:
         yield f"{row['quarantine_id']}  {row['kind']}  {row['file']} line {row['row']}: {row['reason']}"
     if len(result["rows"]) > ROWS_SHOWN:
         yield f"… and {len(result['rows']) - ROWS_SHOWN:,} more; --export FILE.xlsx writes them all."
-    yield f"{result['total']:,} rows wait." if result["total"] else "Nothing waits."
+    verb = "waits" if result["total"] == 1 else "wait"
+    yield f"{counted(result['total'], 'row')} {verb}." if result["total"] else "Nothing waits."
     if result["exported"]:
         yield f"Wrote {result['exported']}. Correct the cells, keep quarantine_id, and ingest the file."

@@ -179,7 +179,7 @@ def _doubts(layout: Layout, results: dict[str, Converted], values: pl.DataFrame)
         doubts.append(Notice(None, None, None, f"columns that are none of ours were kept out: {named}"))
     if kind.natural and (without := values[kind.key[0]].null_count()):
         doubts.append(
-            Notice(None, kind.key[0], None, f"{without} rows have none: such rows cannot be corrected "
-                   "safely across files; give each row a number of its own")
+            Notice(None, kind.key[0], None, f"rows without a number of their own: {without}; if such a row comes again "
+                   "changed in another file, it counts twice; give each row a number that stays with it")
         )  # fmt: skip
     return doubts

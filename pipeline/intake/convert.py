@@ -154,6 +154,8 @@ def _numbers(plan: ColumnPlan, column: RawColumn) -> Converted:
 def _doubted_unit(plan: ColumnPlan) -> tuple[str, ...]:
     if not plan.no_unit:
         return ()
+    if plan.kind not in MEASURED:
+        return (f"the heading says ({plan.no_unit}), which is not read; its numbers are taken as they stand",)
     unit = plan.unit or measures.own_word(plan.kind)
     return (f"the heading says ({plan.no_unit}), which is no unit we know; bare numbers are read as {unit}",)
 

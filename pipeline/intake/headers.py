@@ -15,6 +15,7 @@ QUARANTINE_ID = "quarantine_id"
 QUARANTINE_COLUMNS = (QUARANTINE_ID, "source_file", "source_row", "reason")  # stand before ours in a quarantine export
 _BRACKETED = re.compile(r"(?P<name>.*?)\s*[(\[{](?P<unit>[^)\]}]*)[)\]}]\s*")
 _UNIT_SUFFIX = re.compile(r"(?P<name>.+)_(?P<unit>in|ft|yd|mm|cm|m|f|c|lbft|nm|inlb|h|min)")
+DOLLARS = ("", "$", "us$", "usd", "us dollars", "dollars")
 SUFFIXES = ("_in", "_f", "_lbft")  # a heading may leave the unit out
 
 
@@ -98,6 +99,7 @@ def check_settings(settings: Settings) -> None:
         for name in names
         if name not in columns
     ]
+    faults += _wrong_units(settings)
     for kind, names in settings.headers.items():
         if kind not in KINDS:
             faults.append(f"[headers.{kind}] names no kind of record; the kinds are {', '.join(KINDS)}")
@@ -110,6 +112,17 @@ def check_settings(settings: Settings) -> None:
         ]
     if faults:
         raise InputError("settings: " + "\nsettings: ".join(faults))
+
+
+def _wrong_units(settings: Settings) -> list[str]:
+    """A sentence for each unit word that its column cannot have."""
+    kinds = {name: str(column.metadata["kind"]) for kind in KINDS.values() for name, column in kind.columns().items()}
+    measured = {name: kinds[name] for name in settings.units if kinds.get(name) in measures.CANONICAL}
+    return [
+        f"[units] {name} is '{settings.units[name]}'; it must be one of {', '.join(measures.UNIT_WORDS[kind])}"
+        for name, kind in measured.items()
+        if measures.unit_named(settings.units[name], kind) is None
+    ]
 
 
 def _columns_of(value_kinds: Collection[str]) -> list[str]:
@@ -172,9 +185,6 @@ def _unit(found: Heading, value_kind: str, settings: Settings) -> str:
     if value_kind not in measures.CANONICAL:
         return ""
     word = settings.units.get(found.column, "")
-    if word and measures.unit_named(word, value_kind) is None:
-        words = ", ".join(measures.UNIT_WORDS[value_kind])
-        raise InputError(f"settings: [units] {found.column} is '{word}'; it must be one of {words}")
     if found.unit and measures.unit_named(found.unit, value_kind):
         word = found.unit
     is_canonical = measures.unit_named(word, value_kind) == measures.CANONICAL[value_kind]
@@ -183,8 +193,11 @@ def _unit(found: Heading, value_kind: str, settings: Settings) -> str:
 
 def _no_unit(found: Heading, value_kind: str) -> str:
     """What a heading has in the place of a unit word that is none we know; "" when all is well."""
-    is_measured = value_kind in measures.CANONICAL and found.unit.strip()
-    return found.unit.strip() if is_measured and measures.unit_named(found.unit, value_kind) is None else ""
+    unit = found.unit.strip()
+    if value_kind in measures.CANONICAL:
+        return unit if unit and measures.unit_named(unit, value_kind) is None else ""
+    is_plain = value_kind not in ("money", "number", "count") or unit.casefold() in DOLLARS
+    return "" if is_plain or _names_other_currency(unit) else unit
 
 
 def _names_other_currency(unit: str) -> bool:

@@ -18,6 +18,7 @@ from pipeline.intake.text_tables import decoded, find_header, read_rows
 from pipeline.settings import Settings
 from schemas.batch import FileRead, Notice
 
+ROWS_NAMED = 10
 FEWEST_HEADINGS = 2  # house rule: a sheet with fewer headings of ours is no table of records
 
 
@@ -168,7 +169,8 @@ def _workbook_tables(found: Found, terms: Terms) -> list[Table]:
             passed_over.append(sheet.name)
             continue
         layout = terms.lay_out(headings, kind, terms.settings, source.name)
-        tables.append(Table(source, layout, workbooks.table(sheet, at), kind))
+        merged = _merged(workbooks.merged_rows(sheet, at))
+        tables.append(Table(source, layout, workbooks.table(sheet, at), kind, doubts=merged))
     return _with_doubts(tables, passed_over, error_cells, name)
 
 
@@ -184,5 +186,15 @@ def _with_doubts(tables: list[Table], passed_over: list[str], error_cells: int, 
         )
     doubts = [f"sheet {sheet} holds no records of ours and was passed over" for sheet in passed_over]
     if error_cells:
-        doubts.append(f"{error_cells} cells hold an error such as #N/A; they read as not recorded")
-    return [replace(tables[0], doubts=tuple(doubts)), *tables[1:]]
+        doubts.append(f"cells that hold an error such as #N/A and read as not recorded: {error_cells}")
+    return [replace(tables[0], doubts=(*doubts, *tables[0].doubts)), *tables[1:]]
+
+
+def _merged(rows: Sequence[int]) -> tuple[str, ...]:
+    if not rows:
+        return ()
+    named = ", ".join(str(row) for row in rows[:ROWS_NAMED]) + (", …" if len(rows) > ROWS_NAMED else "")
+    return (
+        f"merged cells begin in row {named}: what they say counts for their first cell alone, "
+        "the others read as empty; unmerge them and fill each cell",
+    )

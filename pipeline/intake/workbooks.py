@@ -25,6 +25,7 @@ class Sheet:
     name: str
     visible: bool
     rows: Sequence[Sequence[Any]]
+    merged: Sequence[tuple[tuple[int, int], tuple[int, int]]] = ()  # first and last cell of each, counted from 0
 
 
 @dataclass(frozen=True)
@@ -49,7 +50,10 @@ def sheets(data: bytes, name: str) -> tuple[list[Sheet], int]:
         workbook = python_calamine.load_workbook(io.BytesIO(data))
         found = list(_sheets(workbook, name))
     except (python_calamine.CalamineError, ValueError, OSError) as error:
-        raise InputError(f"{name}: cannot be read as a workbook: {error}; save it anew as XLSX or CSV") from error
+        raise InputError(
+            f"{name}: cannot be read as a workbook: a part of it is damaged or missing; "
+            "open it in a spreadsheet program and save it anew as XLSX or CSV"
+        ) from error
     if not found:
         raise InputError(f"{name}: the file is empty; a header with the names of the columns is needed")
     return found, errors
@@ -61,11 +65,12 @@ def _sheets(workbook: Any, name: str) -> Iterator[Sheet]:
     for about in workbook.sheets_metadata:
         if about.typ != SheetTypeEnum.WorkSheet:
             continue
-        rows = workbook.get_sheet_by_name(about.name).to_python(skip_empty_area=False)
+        sheet = workbook.get_sheet_by_name(about.name)
+        rows = sheet.to_python(skip_empty_area=False)
         if any(isinstance(cell, str) and len(cell) > MOST_IN_A_CELL for row in rows for cell in row):
             raise InputError(f"{name}: a cell of sheet {about.name} holds more than 1 MB; it is not read")
         if any(_is_filled(row) for row in rows):
-            yield Sheet(about.name, about.visible == SheetVisibleEnum.Visible, rows)
+            yield Sheet(about.name, about.visible == SheetVisibleEnum.Visible, rows, sheet.merged_cell_ranges or ())
 
 
 def _is_filled(row: Sequence[Any]) -> bool:
@@ -77,6 +82,11 @@ def header_row(sheet: Sheet, score: Score) -> int:
     names = [headings(row) for row in sheet.rows[:HEADER_WITHIN]]
     ranks = [(score(row), sum(1 for name in row if name.strip()), -at) for at, row in enumerate(names)]
     return -max(ranks)[2]
+
+
+def merged_rows(sheet: Sheet, header: int) -> list[int]:
+    """The sheet's own numbers of the rows under the header at which merged cells begin."""
+    return sorted({first[0] + 1 for first, _ in sheet.merged if first[0] > header})
 
 
 def headings(row: Sequence[Any]) -> list[str]:

@@ -59,7 +59,10 @@ def checked_workbook(data: bytes, name: str) -> int:
     try:
         return _look_through(data, name)
     except (zipfile.BadZipFile, zlib.error, struct.error, NotImplementedError, ValueError, OSError) as error:
-        raise InputError(f"{name}: cannot be read as a workbook: {error}; save it anew as XLSX or CSV") from error
+        raise InputError(
+            f"{name}: cannot be read as a workbook: it is damaged, or another kind of file under this name; "
+            "open it in a spreadsheet program and save it anew as XLSX or CSV"
+        ) from error
 
 
 def _look_through(data: bytes, name: str) -> int:

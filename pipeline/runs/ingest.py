@@ -51,7 +51,7 @@ def ingest_(
     found = find_files(delivery.paths)
     files = []
     for file in read_found(found.files, kind=delivery.kind, settings=settings, received=day):
-        say(f"read {file.name}: {file.rows:,} rows of {file.kind}")
+        say(f"read {file.name}: {file.kind}, rows: {file.rows:,}")
         files.append(file)
     say(f"writing to {book}")
     with open_book(book, write=True, create=True) as con, one_transaction(con):
@@ -84,7 +84,8 @@ def _refuse_waiting_rows(con: "duckdb.DuckDBPyConnection", written: BatchWritten
     lines = [f"{row['file']} line {row['row']}: {row['reason']}" for row in named]
     if waiting > len(lines):
         lines.append(f"… and {waiting - len(lines)} more")
-    raise InputError("\n".join([f"{waiting} rows would wait in quarantine, so nothing was stored (--strict):", *lines]))
+    rows_waiting = "1 row" if waiting == 1 else f"{waiting:,} rows"
+    raise InputError("\n".join([f"{rows_waiting} would wait in quarantine, so nothing was stored (--strict):", *lines]))
 
 
 def _batch_of_file(con: "duckdb.DuckDBPyConnection", file_id: int) -> int:

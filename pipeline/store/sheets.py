@@ -1,5 +1,6 @@
 """Frames to files: CSV and workbooks in which no text can act as a formula, Parquet verbatim."""
 
+import io
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -83,9 +84,11 @@ def write_workbook(
     }
     with _writing(path):
         path.open("wb").close()  # says now, in one line, when the file is open elsewhere or the folder is read-only
-        with xlsxwriter.Workbook(path, options) as book:
+        packed = io.BytesIO()
+        with xlsxwriter.Workbook(packed, options) as book:
             for name, frame in sheets.items():
                 _write_sheet(book, name, guarded(_in_words(frame)), (faulty or {}).get(name, ()))
+        path.write_bytes(packed.getvalue())
 
 
 def _check_fits(name: str, frame: pl.DataFrame) -> None:

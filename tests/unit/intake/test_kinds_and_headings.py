@@ -116,6 +116,7 @@ def test_settings_that_name_no_column_of_ours_are_refused(tmp_path: Path) -> Non
     ("settings", "said"),
     [
         (Settings(units={"widht": "cm"}), r"settings: \[units\] widht is no such column; .*rough_width_in"),
+        (Settings(units={"rough_width_in": "furlong"}), r"\[units\] rough_width_in is 'furlong'; it must be one of"),
         (Settings(units={"crew": "cm"}), r"\[units\] crew is no such column"),
         (Settings(dates={"worked": "dmy"}), r"\[dates\] worked is no such column; it must be one of .*worked_on"),
     ],
@@ -182,3 +183,22 @@ def test_another_currency_in_a_firm_s_own_heading_makes_its_amounts_wait(tmp_pat
     text = "job_id,crew,started_on,Price (EUR)\nA,n,2025-01-01,5\n"
     file = read_text(tmp_path, "jobs.csv", text, settings=settings)
     assert (file.good.height, file.bad.height) == (0, 1)
+
+
+@pytest.mark.parametrize(
+    ("kind", "text", "said"),
+    [
+        ("openings", OPENINGS.replace("rough_height_in", "H (furlong)") + "O,J,brick,new_cut,9,9,none\n",
+         "the heading says (furlong), which is no unit we know; bare numbers are read as in"),
+        ("jobs", "job_id,crew,started_on,contract_price (furlong)\nA,n,2025-01-01,5\n",
+         "the heading says (furlong), which is not read; its numbers are taken as they stand"),
+    ],
+)  # fmt: skip
+def test_what_stands_in_the_brackets_of_a_heading_and_is_not_read_is_said(
+    tmp_path: Path, kind: str, text: str, said: str
+) -> None:
+    settings = Settings(headers={"openings": {"H (furlong)": "rough_height_in"}})
+    file = read_text(tmp_path, f"{kind}.csv", text, settings=settings)
+    assert (file.good.height, [notice.text for notice in file.warnings]) == (1, [said])
+    dollars = JOBS.replace("contract_price", "contract_price ($)") + JOB_ROW
+    assert read_text(tmp_path, "jobs.csv", dollars).warnings == ()

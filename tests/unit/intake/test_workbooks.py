@@ -58,7 +58,7 @@ def test_formulas_read_as_the_value_last_computed_and_errors_as_not_recorded(tmp
     (file,) = read(tmp_path / "jobs.xlsx")
     assert file.good.select("contract_price", "quoted_cost").rows() == [(1250.0, None)]
     assert [notice.text for notice in file.warnings] == [
-        "1 cells hold an error such as #N/A; they read as not recorded"
+        "cells that hold an error such as #N/A and read as not recorded: 1"
     ]
 
 
@@ -180,3 +180,18 @@ def test_a_mark_cut_in_half_between_two_steps_is_seen_once(cut: int) -> None:
     for piece in (part[:cut], part[cut:], b"<row>"):
         sheet.look(piece)
     assert (sheet.rows, sheet.columns, sheet.errors) == (1_048_576, 16_384, 1)
+
+
+def test_merged_cells_under_the_header_are_said(tmp_path: Path) -> None:
+    """Only the first cell of a merged range holds its text (ECMA-376); the rows below read as empty, and it is told."""
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet.title = "jobs"
+    sheet.append(["job_id", "crew", "started_on", "contract_price"])
+    for row in (["A", "n", "2025-01-01", 5], ["B", None, "2025-01-01", 5]):
+        sheet.append(row)
+    sheet.merge_cells("B2:B3")
+    book.save(tmp_path / "jobs.xlsx")
+    (file,) = read(tmp_path / "jobs.xlsx")
+    assert reasons(file) == {3: "crew is empty; it must be filled in"}
+    assert file.warnings[0].text.startswith("merged cells begin in row 2: what they say counts for their first cell")
