@@ -112,16 +112,22 @@ def test_a_firm_of_150_openings_is_told_there_is_not_enough_data():
         assert np.isnan(one.threshold.p)
 
 
-@pytest.mark.parametrize(("statistic", "both_sides"), [(7.63, 0.10), (9.31, 0.05), (12.69, 0.01)])
-def test_the_search_p_agrees_with_published_critical_values(statistic, both_sides):
-    """Largest chi-square over cuts from the 10th to the 90th percentile (Andrews 1993, table 1, p = 1; from memory).
+@pytest.mark.parametrize("chance", [0.10, 0.05, 0.01])
+def test_the_search_p_agrees_with_the_law_of_the_average_ratio(chance):
+    """Under no step the ratios over the cuts follow a Brownian bridge (Andrews and Ploberger 1994, from memory).
 
-    Ours looks at one side only, so half of it; 999 draws, so within 0.02.
+    Its law is drawn here from normal steps of its own, one side only; ours has 999 draws, so within 3.3 standard errors.
     """
-    rows = 4_000
-    start = np.arange(rows // 10, rows * 9 // 10)
-    found = chance_alone(statistic / 2, np.full(rows, 0.1), start, 1 - start / rows, 400)
-    assert found == pytest.approx(both_sides / 2, abs=min(0.02, both_sides / 3))
+    rows, places = 4_000, np.arange(0.1, 0.9, 0.005)
+    steps = np.random.default_rng(5).normal(size=(6_000, 1_000)) / np.sqrt(1_000)
+    walk = np.cumsum(steps, axis=1)
+    bridge = walk - np.linspace(0.001, 1, 1_000) * walk[:, -1:]
+    at = np.round(places * 1_000).astype(int) - 1
+    ratios = np.maximum(bridge[:, at], 0) ** 2 / (2 * places * (1 - places))
+    seen = np.quantile(np.log(np.exp(ratios).mean(axis=1)), 1 - chance)
+    start = np.round((1 - places) * rows).astype(int)
+    found = chance_alone(float(seen), np.full(rows, 0.1), start, places, 400)
+    assert found == pytest.approx(chance, abs=3.3 * np.sqrt(chance * (1 - chance) / 999))
 
 
 def test_a_pattern_of_the_firms_own_takes_the_place_of_the_built_in_one_that_says_the_same():
