@@ -116,7 +116,7 @@ def test_a_firm_of_150_openings_is_told_there_is_not_enough_data():
 def test_the_search_p_agrees_with_the_law_of_the_average_ratio(chance):
     """Under no step the ratios over the cuts follow a Brownian bridge (Andrews and Ploberger 1994, from memory).
 
-    Its law is drawn here from normal steps of its own, one side only; ours has 999 draws, so within 3.3 standard errors.
+    Its law is drawn here from normal steps, one side only; ours has 999 draws, so within 3.3 standard errors.
     """
     rows, places = 4_000, np.arange(0.1, 0.9, 0.005)
     steps = np.random.default_rng(5).normal(size=(6_000, 1_000)) / np.sqrt(1_000)
