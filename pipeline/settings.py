@@ -18,6 +18,8 @@ FIRM_DEFAULTS = {  # house rule; standard_hourly_cost has none: it comes from th
     "target_margin": Decimal("0.35"),
     "warranty_months": Decimal(24),
 }
+MONEY_PER_HOUR = frozenset({"overhead_per_labour_hour", "standard_hourly_cost"})
+TOO_MUCH_PER_HOUR = 1_000_000  # USD; house rule: a slip of the hand, and times 24 hours it still fits the book's money
 FIRM_KEYS = (*FIRM_DEFAULTS, "standard_hourly_cost")
 EDITIONS = ("2006", "2009", "2012", "2015", "2018", "2021", "2024")
 DEFAULT_EDITION = "2021"
@@ -194,13 +196,16 @@ def _is_allowed(name: str, value: Any) -> bool:
         return False
     if name == "target_margin":
         return bool(value < 1)
+    if name in MONEY_PER_HOUR and value >= TOO_MUCH_PER_HOUR:
+        return False
     return name != "standard_hourly_cost" or bool(value > 0)
 
 
 def _allowed_words(name: str) -> str:
     if name == "target_margin":
         return "a fraction from 0 to below 1, such as 0.35"
-    return "a number over 0" if name == "standard_hourly_cost" else "a number of at least 0"
+    least = "a number over 0" if name == "standard_hourly_cost" else "a number of at least 0"
+    return f"{least} and under {TOO_MUCH_PER_HOUR:,}" if name in MONEY_PER_HOUR else least
 
 
 def _is_number(value: Any) -> bool:
@@ -260,7 +265,7 @@ def _decimal(section: Mapping[str, Any], faults: _Faults) -> str | None:
             faults.add(f"[numbers] {name}", "is not a setting; the only one is decimal")
     value = section.get("decimal")
     if value not in (None, ".", ","):
-        faults.add("[numbers] decimal", f"is '{value}'; it must be \".\" or \",\"")
+        faults.add("[numbers] decimal", f'is \'{value}\'; it must be "." or ","')
         return None
     return value
 

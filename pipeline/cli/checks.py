@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pipeline.cli.text import common, day, finish, table
+from pipeline.cli.text import common, counted, day, finish, table
 
 if TYPE_CHECKING:
     from schemas.results_callbacks import CheckRow, ChecksResult
@@ -39,8 +39,8 @@ def lines(result: "ChecksResult") -> Iterator[str]:
     rows = result["rows"]
     openings = len({row["opening_id"] for row in rows})
     yield (
-        f"{len(rows)} readings on {openings} openings are beyond our own limits, of {result['cards']} check cards "
-        f"up to {result['as_of']}."
+        f"Readings beyond our own limits: {len(rows)}, on {counted(openings, 'opening')}; "
+        f"{counted(result['cards'], 'check card')} up to {result['as_of']}."
     )
     if not rows:
         return

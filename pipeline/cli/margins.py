@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pipeline.cli.text import common, day, finish, hours, percent, table, usd
+from pipeline.cli.text import common, counted, day, finish, hours, percent, table, usd
 
 if TYPE_CHECKING:
     from schemas.results_money import MarginRow, Margins, QuoteBias
@@ -19,9 +19,7 @@ def margins(
     month: Annotated[str | None, typer.Option(help="Only jobs completed in this month, as 2026-03.")] = None,
     first_day: Annotated[str | None, typer.Option("--from", help="First day of completion.")] = None,
     last_day: Annotated[str | None, typer.Option("--to", help="Last day of completion.")] = None,
-    by: Annotated[
-        str, typer.Option(help="month, wall_type, crew, branch, opening_work, job_size or job.")
-    ] = "month",
+    by: Annotated[str, typer.Option(help="month, wall_type, crew, branch, opening_work, job_size or job.")] = "month",
     todays_prices: Annotated[
         bool, typer.Option("--todays-prices", help="Add prices over time, and the jobs re-costed at today's.")
     ] = False,
@@ -68,7 +66,8 @@ def money_notes(overhead_set: bool, waiting_rows: int, without_labour: Sequence[
     if not overhead_set:
         yield "Overhead not set: job profit is before overhead. Give overhead_per_labour_hour in areaway.toml, [firm]."
     if waiting_rows:
-        yield f"{waiting_rows} rows in quarantine name these jobs: their cost may be too low. See: areaway quarantine"
+        waits = counted(waiting_rows, "row")
+        yield f"{waits} in quarantine naming these jobs: their cost may be too low. See: areaway quarantine"
     if without_labour:
         more = len(without_labour) - JOBS_NAMED
         named = ", ".join(without_labour[:JOBS_NAMED]) + (f" and {more} more" if more > 0 else "")
@@ -128,14 +127,15 @@ def _standard_note(result: "Margins") -> Iterator[str]:
     if total["hours_at_standard"]:
         yield f"{hours(total['hours_at_standard'])} had no cost recorded and are counted at the standard hour."
     if total["callbacks_not_costed"]:
-        yield f"{total['callbacks_not_costed']} callbacks that count have no cost yet and are not in these figures."
+        yield f"{counted(total['callbacks_not_costed'], 'callback')} without a cost yet, not in these figures."
     if total["material_usage_variance"] is None:
         yield "Material use has no standard yet: run areaway fit, or save quotes of won jobs."
 
 
 def _year(row: "MarginRow") -> Iterator[str]:
     yield (
-        f"Last twelve months: {row['jobs']} jobs, revenue {usd(row['revenue'])}, job profit {usd(row['job_profit'])} "
+        f"Last twelve months: {counted(row['jobs'], 'job')}, revenue {usd(row['revenue'])}, "
+        f"job profit {usd(row['job_profit'])} "
         f"({percent(row['job_margin'], digits=1)}), after callbacks {usd(row['profit_after_callbacks'])} "
         f"({percent(row['margin_after_callbacks'], digits=1)})."
     )

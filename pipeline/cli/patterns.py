@@ -59,7 +59,7 @@ def _headline(result: "PatternsResult", flagged: int) -> str:
     events = sum(total["callbacks"] for total in result["causes"])
     return (
         f"{result['openings']:,} finished openings up to {result['as_of']}, {events} first callbacks inside the "
-        f"warranty: {flagged} patterns stand out. On average at most one such flag in ten is wrong."
+        f"warranty. Patterns that stand out: {flagged}. On average at most one such flag in ten is wrong."
     )
 
 
@@ -78,8 +78,7 @@ def _rate(total: "CauseTotal") -> str:
 def _costs(result: "PatternsResult", flagged: list["PatternRow"]) -> Iterator[str]:
     yield "What goes with each, if the link is causal and the fault fully prevented (all years of the book):"
     body: list[list[str | None]] = [
-        [row["cause"], row["pattern"], _range(row), usd(row["attributable_cost"]), _last_years(row)]
-        for row in flagged
+        [row["cause"], row["pattern"], _range(row), usd(row["attributable_cost"]), _last_years(row)] for row in flagged
     ]
     for total in result["causes"]:
         body.append([total["cause"], "(no pattern found)", f"{total['not_explained']:.0f}", None, ""])

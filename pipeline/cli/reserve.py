@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pipeline.cli.text import common, day, finish, table, usd
+from pipeline.cli.text import common, counted, day, finish, table, usd
 
 if TYPE_CHECKING:
     from schemas.results_warranty import ComplaintShare, Reserve, RollForwardMonth
@@ -60,7 +60,7 @@ def _headline(result: "Reserve") -> Iterator[str]:
     )
     waiting = result["reported_not_costed"]
     yield (
-        f"Apart from that, {waiting['callbacks']:.0f} callbacks are reported but not costed yet: "
+        f"Apart from that, reported but not costed yet: {counted(round(waiting['callbacks']), 'callback')}, "
         f"about {usd(waiting['expected_cost'])}."
     )
     yield (

@@ -64,3 +64,49 @@ def test_a_line_that_comes_to_ten_thousand_million_waits_alone(book: Path, tmp_p
     hours = "entry_id,job_id,worked_on,hours,hourly_cost\nE1,J1,2025-03-14,8,2000000000\n"
     assert taken_in(book, written(tmp_path, "labour.csv", hours))["quarantined"] == 1
     assert areaway(book, "jobs", "--as-of", "2025-06-30", "--json").code == 0
+
+
+FINISHED = "job_id,crew,started_on,completed_on,contract_price\nJ1,A,2025-03-10,2025-03-14,5000\n"
+COMMANDS = (("margins",), ("jobs",), ("jobs", "J1"), ("month",), ("callbacks",))
+
+
+@pytest.fixture
+def finished(tmp_path: Path) -> Path:
+    """A book with one finished job."""
+    path = tmp_path / "finished.duckdb"
+    taken_in(path, written(tmp_path, "jobs.csv", FINISHED))
+    return path
+
+
+def test_the_largest_quantity_at_the_largest_list_price_overflows_no_answer(finished: Path, tmp_path: Path) -> None:
+    bought = f"M1,J1,shim,{MOST},ea,0.01,2025-03-12\n"
+    taken_in(finished, written(tmp_path, "materials.csv", f"{MATERIALS_HEAD[:-1]},bought_on\n{bought}"))
+    listed = f"item,effective_on,unit,unit_cost\nshim,2025-01-01,ea,{MOST}\n"
+    taken_in(finished, written(tmp_path, "prices.csv", listed))
+    for command in COMMANDS:
+        assert areaway(finished, *command, "--as-of", "2025-06-30", "--json").code == 0
+    (job,) = areaway(finished, "jobs", "J1", "--as-of", "2025-06-30", "--json").document["items"]
+    assert job["price_variance"] == pytest.approx(MOST * 0.01 - MOST**2)
+
+
+def test_the_largest_hours_of_a_callback_at_the_standard_cost_overflow_no_answer(
+    finished: Path, tmp_path: Path
+) -> None:
+    size = "opening_id,job_id,wall_type,opening_work,rough_width_in,rough_height_in,well_type\n"
+    taken_in(finished, written(tmp_path, "openings.csv", f"{size}O1,J1,brick,new_cut,48,48,steel\n"))
+    reports = f"callback_id,opening_id,reported_on,complaint,labour_hours\nC1,O1,2025-04-01,leak,{MOST}\n"
+    taken_in(finished, written(tmp_path, "callbacks.csv", reports))
+    settings = tmp_path / "dear.toml"
+    settings.write_text("[firm]\nstandard_hourly_cost = 999999\noverhead_per_labour_hour = 999999\n")
+    for command in COMMANDS:
+        assert areaway(finished, "--settings", settings, *command, "--as-of", "2025-06-30", "--json").code == 0
+
+
+@pytest.mark.parametrize("name", ["standard_hourly_cost", "overhead_per_labour_hour"])
+def test_a_million_dollars_an_hour_is_a_slip_of_the_hand(book: Path, tmp_path: Path, name: str) -> None:
+    settings = tmp_path / "dear.toml"
+    settings.write_text(f"[firm]\n{name} = 1000000\n")
+    refused = areaway(book, "--settings", settings, "margins")
+    assert refused.code == 3
+    assert f"[firm] {name}" in refused.err
+    assert "under 1,000,000" in refused.err

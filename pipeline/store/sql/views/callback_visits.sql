@@ -107,7 +107,7 @@ with_standard as (
         with_warranty.labour_cost is null and with_warranty.labour_hours is not null as priced_by_standard,
         coalesce(
             with_warranty.labour_cost,
-            with_warranty.labour_hours
+            cast(with_warranty.labour_hours as decimal(28, 4))
                 * coalesce(standard_costs.value, (select arg_min(value, valid_from) from standard_costs))
         ) as labour_usd
     from with_warranty

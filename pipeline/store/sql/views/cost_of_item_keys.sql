@@ -6,6 +6,7 @@
 -- Price variance: what was paid less the list price of the day, over the lines that have one.
 -- Use is compared against the saved quote's quantity, else the take-off's, in the same unit, at the mean list price
 -- of what was bought. An item the job never bought is not compared: not recorded is not zero.
+-- Products with a list price are wide: the book's largest quantity at its largest price does not overflow.
 create or replace macro cost_of_item_keys(as_of) as table
 with lines as (
     select
@@ -13,7 +14,7 @@ with lines as (
         lines.quantity,
         lines.quantity * lines.unit_cost as cost,
         lines.list_cost,
-        lines.quantity * lines.list_cost as at_list
+        cast(lines.quantity as decimal(28, 4)) * lines.list_cost as at_list
     from cost_line_materials(as_of) as lines
     join jobs on lines.job_id = jobs.job_id
     join cost_item_numbers on lines.item = cost_item_numbers.item and lines.unit = cost_item_numbers.unit
@@ -55,7 +56,7 @@ final_step as (
         cost_of_listed - list_cost_of_listed as price_variance,
         case
             when least_list_cost = most_list_cost
-                then cast(quantity - standard_quantity as decimal(18, 4)) * least_list_cost
+                then cast(quantity - standard_quantity as decimal(28, 4)) * least_list_cost
             when quantity_of_listed <> 0
                 then cast(
                     cast(list_cost_of_listed as double) / cast(quantity_of_listed as double)
