@@ -22,19 +22,21 @@ from pipeline.callbacks.wording import reading_words
 
 REASON_RATIO = 1.15  # house rule: a pattern that lifts a complaint's rate by less than that is no reason
 MOST_REASONS = 5
-COST_PULL = 5.0  # visits' worth of pull of a complaint's mean cost to that of all; simulation study, fresh seeds
 
 
 @dataclass(frozen=True)
 class Remaining:
-    """Openings under warranty with their chances; all arrays one value per opening of `population`."""
+    """Openings under warranty with their chances; all arrays one value per opening of `population`.
+
+    costs: each opening's part of the reserve [USD]; None while there is no reserve
+    """
 
     population: pl.DataFrame
     patterns: Sequence[Ready]
     present: Array
     chances: Mapping[str, Array]
     models: Mapping[str, CauseForecast]
-    costs: Mapping[str, float]
+    costs: Array | None
 
     @property
     def under_warranty(self) -> int:
@@ -54,7 +56,6 @@ class Remaining:
     def _row(self, i: int, chance: float, limits: Limits) -> dict[str, object]:
         opening = self.population.row(i, named=True)
         by_cause = {name: float(values[i]) for name, values in self.chances.items()}
-        costs = [by_cause[name] * cost for name, cost in self.costs.items()]
         return {
             "opening_id": opening["opening_id"],
             "job_id": opening["job_id"],
@@ -62,7 +63,7 @@ class Remaining:
             "completed_on": opening["completed_on"],
             "warranty_ends_on": opening["completed_on"] + timedelta(days=int(opening["warranty_days"])),
             "probability": chance,
-            "expected_cost": float(np.sum(costs)) if np.isfinite(costs).all() else None,
+            "expected_cost": None if self.costs is None else float(self.costs[i]),
             "by_cause": by_cause,
             "reasons": self._reasons(i, opening, limits),
         }
@@ -102,10 +103,12 @@ def broken_limits(opening: Mapping[str, object], limits: Limits) -> list[str]:
     return found
 
 
-def remaining_risk(population: pl.DataFrame, patterns: Sequence[Ready], visits: pl.DataFrame) -> Remaining:
+def remaining_risk(
+    population: pl.DataFrame, patterns: Sequence[Ready], reserve: Mapping[str, float] | None
+) -> Remaining:
     """Chance of at least one more visit of each complaint between now and the end of the warranty.
 
-    in:     population: `exposure.at_risk`; visits: the list of callbacks that count, for their cost
+    in:     population: `exposure.at_risk`; reserve: cost still to come per complaint [USD], None while there is none
     out:    Remaining, one row per opening whose warranty still runs
     source: see `forecast`; a complaint with fewer than 15 visits gives every opening the base rate for its age
     """
@@ -118,20 +121,21 @@ def remaining_risk(population: pl.DataFrame, patterns: Sequence[Ready], visits: 
     running = end > age
     chances = probabilities(models, features[running], age[running], end[running])
     kept = population.filter(pl.Series(running))
-    return Remaining(kept, patterns, present[running], chances, models, mean_costs(visits, list(models)))
+    return Remaining(kept, patterns, present[running], chances, models, parts_of_the_reserve(reserve, chances))
 
 
-def mean_costs(visits: pl.DataFrame, complaints: Sequence[str]) -> dict[str, float]:
-    """Mean net cost of a costed visit per complaint, pulled to the mean of all; nan while none is costed. [USD]"""
-    costed = visits.filter(pl.col("counts") & pl.col("net_cost").is_not_null())
-    if costed.is_empty():
-        return dict.fromkeys(complaints, float("nan"))
-    net = costed["net_cost"].cast(pl.Float64).to_numpy()
-    complaint_of, overall = costed["complaint"].to_numpy(), float(net.mean())
-    return {name: _pulled_mean(net[complaint_of == name], overall) for name in complaints}
+def parts_of_the_reserve(reserve: Mapping[str, float] | None, chances: Mapping[str, Array]) -> Array | None:
+    """The reserve shared out among the openings in proportion to the calls expected of each; the parts add up to it.
 
-
-def _pulled_mean(own: Array, overall: float) -> float:
-    return float((own.sum() + COST_PULL * overall) / (len(own) + COST_PULL))
-
-
+    in:     reserve: cost still to come per complaint [USD]; chances: of at least one call, per complaint and opening
+    out:    USD per opening; None while there is no reserve
+    source: a chance p of at least one call stands for -log(1 - p) calls, those of a Poisson process
+    """
+    if reserve is None:
+        return None
+    parts = np.zeros(len(next(iter(chances.values()))))
+    for name, chance in chances.items():
+        calls = -np.log1p(-chance)
+        if calls.sum() > 0:
+            parts += reserve[name] * calls / calls.sum()
+    return parts

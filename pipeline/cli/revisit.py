@@ -48,5 +48,5 @@ def _head(row: "RevisitRow") -> str:
     return (
         f"{row['opening_id']} (job {row['job_id']}, finished {row['completed_on']}, "
         f"warranty to {row['warranty_ends_on']}): {percent(row['probability'], digits=1)} before the warranty ends, "
-        f"mostly {likeliest}; expected cost {usd(row['expected_cost'])}"
+        f"mostly {likeliest}; its part of the reserve {usd(row['expected_cost'])}"
     )

@@ -175,10 +175,12 @@ def _warranty_parts(
         "reserve": _or_reason(lambda: reserve_of(history, on)),
         "curves": curves(history),
         "rain": rain(con, settings, on),
-    } | _pattern_parts(con, settings, on)
+    } | _pattern_parts(con, settings, on, history)
 
 
-def _pattern_parts(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> dict[str, Part]:
+def _pattern_parts(
+    con: "duckdb.DuckDBPyConnection", settings: Settings, on: date, history: "History"
+) -> dict[str, Part]:
     from pipeline.runs.callback_records import callback_records
     from pipeline.runs.case_file import archive_of
     from pipeline.runs.patterns import findings_of, patterns_told
@@ -190,7 +192,7 @@ def _pattern_parts(con: "duckdb.DuckDBPyConnection", settings: Settings, on: dat
         return dict.fromkeys(("patterns", "revisit", "torque", "cases"), sentence(error))
     findings = findings_of(records, settings)
     found = plain(patterns_told(records, findings))
-    revisit = _or_reason(lambda: openings_to_revisit(records, settings, top=MOST_REVISITS))
+    revisit = _or_reason(lambda: openings_to_revisit(records, history, settings, top=MOST_REVISITS))
     return {
         "patterns": found,
         "revisit": revisit,

@@ -87,6 +87,14 @@ def reserve_of(history: History, as_of: date) -> Reserve:
     )
 
 
+def cost_by_complaint(history: History) -> dict[str, float] | None:
+    """The reserve's expected cost per complaint [USD]; None with fewer than 3 costed callbacks."""
+    model = fitted_model(history)
+    if model is None:
+        return None
+    return dict(zip(COMPLAINTS, remaining(history, model).cost.sum(axis=0).tolist(), strict=True))
+
+
 def _by_month(ahead: Remaining) -> list[ReserveMonth]:
     months = zip(ahead.months, ahead.visits.sum(axis=1), ahead.cost.sum(axis=1), strict=True)
     return [ReserveMonth(month=m, expected_callbacks=float(v), expected_cost=float(c)) for m, v, c in months]

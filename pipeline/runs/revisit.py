@@ -2,12 +2,17 @@
 
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from pipeline.errors import WrongUsage
 from pipeline.runs.callback_records import CallbackRecords, callback_records, limits_of, patterns_of
+from pipeline.runs.reserve import cost_by_complaint, read_history
 from pipeline.settings import Settings
 from pipeline.store.book import open_book
 from schemas.results_callbacks import RevisitResult, RevisitRow
+
+if TYPE_CHECKING:
+    from pipeline.callbacks.history import History
 
 
 def revisit_(book: Path, settings: Settings, *, as_of: date | None = None, top: int | None = 20) -> RevisitResult:
@@ -19,14 +24,18 @@ def revisit_(book: Path, settings: Settings, *, as_of: date | None = None, top: 
         raise WrongUsage(f"--top is {top}; it must be at least 1")
     with open_book(book) as con:
         records = callback_records(con, settings, as_of)
-    return openings_to_revisit(records, settings, top=top)
+        history = read_history(con, settings, records.as_of)
+    return openings_to_revisit(records, history, settings, top=top)
 
 
-def openings_to_revisit(records: CallbackRecords, settings: Settings, *, top: int | None = 20) -> RevisitResult:
-    """The same from records already read."""
+def openings_to_revisit(
+    records: CallbackRecords, history: "History", settings: Settings, *, top: int | None = 20
+) -> RevisitResult:
+    """The same from records already read; the expected costs of all openings add up to the reserve."""
     from pipeline.callbacks.revisit import remaining_risk
 
-    found = remaining_risk(records.population, patterns_of(settings, records.population), records.visits)
+    patterns = patterns_of(settings, records.population)
+    found = remaining_risk(records.population, patterns, cost_by_complaint(history))
     rows = found.rows(limits_of(settings), top)
     return RevisitResult(
         as_of=records.as_of,

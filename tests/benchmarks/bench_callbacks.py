@@ -12,10 +12,10 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from pipeline.callbacks.exposure import at_risk
+from pipeline.callbacks.revisit import remaining_risk
 from pipeline.callbacks.risk import fit_risk
-from pipeline.runs.callback_records import CallbackRecords, patterns_of
+from pipeline.runs.callback_records import CallbackRecords, limits_of, patterns_of
 from pipeline.runs.patterns import patterns_found
-from pipeline.runs.revisit import openings_to_revisit
 from pipeline.settings import Limit, Settings
 from tests.recovery.callback_world import AS_OF, counted_visits, make_world
 
@@ -47,7 +47,7 @@ def main() -> None:
         parts = [
             seconds(lambda r=records, s=settings: patterns_found(r, s)),
             seconds(lambda p=population, s=settings: fit_risk(p, patterns_of(s, p))),
-            seconds(lambda r=records, s=settings: openings_to_revisit(r, s)),
+            seconds(lambda p=population, s=settings: remaining_risk(p, patterns_of(s, p), None).rows(limits_of(s), 20)),
         ]
         cells = " | ".join(f"{part:.2f}" for part in [*parts, sum(parts)])
         print(f"| {openings:,} | {cells} | {aim:.0f} |")

@@ -161,6 +161,12 @@ def test_revisit_names_the_worst_first_with_reasons(ask):
         assert row["warranty_ends_on"] > found["as_of"]
 
 
+def test_the_expected_costs_of_all_openings_under_warranty_add_up_to_the_reserve(ask):
+    found, reserve = ask("revisit", "--top", "100000", "--json"), ask("reserve", "--json")
+    assert len(found["rows"]) == found["openings_under_warranty"] == reserve["openings_under_warranty"]
+    assert sum(row["expected_cost"] for row in found["rows"]) == pytest.approx(reserve["expected_cost"])
+
+
 def test_only_openings_under_warranty_on_the_as_of_date_are_to_be_visited(ask):
     """A top larger than the firm lists each opening under warranty once."""
     found = ask("revisit", "--top", "100000", "--json")

@@ -3,31 +3,23 @@
 import datetime as dt
 
 import numpy as np
-import polars as pl
 import pytest
 
 from pipeline.callbacks.bands import BANDS
 from pipeline.callbacks.forecast import CauseForecast, any_of, forecast_models, probabilities
 from pipeline.callbacks.hazard import Clock
-from pipeline.callbacks.revisit import broken_limits, mean_costs
-
-VISITS = pl.DataFrame(
-    {
-        "complaint": ["leak", "leak", "fit", "leak"],
-        "counts": [True, True, True, False],
-        "net_cost": [100.0, 300.0, 80.0, 9_000.0],
-    }
-)
+from pipeline.callbacks.revisit import broken_limits, parts_of_the_reserve
 
 
-def test_mean_cost_of_a_complaint_is_pulled_to_that_of_all():
-    """All counted: 160. Leak (400 + 5 x 160) / 7, fit (80 + 5 x 160) / 6, drainage 160."""
-    found = mean_costs(VISITS, ["leak", "fit", "drainage"])
-    assert found == pytest.approx({"leak": 1200 / 7, "fit": 880 / 6, "drainage": 160.0})
+def test_the_parts_of_the_openings_add_up_to_the_reserve():
+    """Leak $300 over 1 and 2 expected calls: 100 and 200; fit $50, expected at the first opening only."""
+    chances = {"leak": 1 - np.exp(-np.array([1.0, 2.0])), "fit": np.array([0.3, 0.0])}
+    parts = parts_of_the_reserve({"leak": 300.0, "fit": 50.0}, chances)
+    assert parts == pytest.approx([150.0, 200.0])
 
 
-def test_while_no_visit_is_costed_there_is_no_cost():
-    assert np.isnan(mean_costs(VISITS.with_columns(net_cost=pl.lit(None)), ["leak"])["leak"])
+def test_without_a_reserve_no_opening_has_a_cost():
+    assert parts_of_the_reserve(None, {"leak": np.array([0.2])}) is None
 
 
 def test_chance_between_two_ages_of_a_constant_rate():
