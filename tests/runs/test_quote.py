@@ -339,7 +339,7 @@ def test_the_sheet_and_the_csv_are_written_and_text_in_them_is_harmless(told, tm
     assert "'" + hostile in cells
 
 
-HEAVY = ("pandera", "polars", "plotly", "scipy", "pint", "pandas")
+HEAVY = ("pandera", "polars", "plotly", "scipy", "pint", "pandas", "pydantic")
 LOADED = """
 import contextlib, io, sys
 from pipeline.cli.main import main
@@ -364,7 +364,7 @@ def test_a_price_list_taken_in_after_the_fit_holds_for_the_next_quote(firm, tmp_
 
 
 def test_a_quote_imports_nothing_heavy(firm):
-    """numpy, duckdb and typer only: no frames, charts, units or statistics are loaded to answer one."""
+    """numpy, duckdb and typer only: no frames, charts, units, statistics or checker of values to answer one."""
     words = ["--book", str(firm[0]), "--settings", str(firm[1]), "quote", *ONE, "--json"]
     root = Path(__file__).parents[2]
     done = subprocess.run([sys.executable, "-c", LOADED, *words], cwd=root, capture_output=True, text=True, check=True)
