@@ -209,8 +209,9 @@ const areawayQuote = (() => {
       lines.push({ phase: name, mean: hours, p10: median / reach, p90: median * reach,
         why: whyHours(name, hours, fitted, phase, labour.total, features, c) });
     }
-    const other = labour.other_share * mean;
-    return other > 0 ? [...lines, { phase: "other", mean: other, p10: 0, p90: 2 * other, why: "" }] : lines;
+    const other = labour.other_share * mean, [low, high] = labour.other_range ?? [0, labour.other_share];
+    const ranged = (share) => other * (share / labour.other_share);
+    return other > 0 ? [...lines, { phase: "other", mean: other, p10: ranged(low), p90: ranged(high), why: "" }] : lines;
   };
 
   // hours = rate × (quantity + set-up) × adjustments

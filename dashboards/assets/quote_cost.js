@@ -164,7 +164,8 @@ const areawayOffer = (() => {
   const visitsAt = (expected, u, most) => {
     let chance = Math.exp(-expected), below = chance, visits = 0;
     for (let number = 1; number <= most; number++) {
-      if (u > below) visits = number;
+      if (u <= below) break;
+      visits = number;
       chance *= expected / number;
       below += chance;
     }

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
 FEWEST_OPENINGS = 12  # house rule: below this an estimate needs starter rates
 LEAST_RECORDED_SHARE = 0.05  # house rule
+OTHER_QUANTILES = (0.1, 0.9)  # 8 openings in 10
 
 __all__ = ["FEWEST_OPENINGS", "HoursFit", "HoursModel", "HoursPrediction", "fit_finished", "fit_hours", "predict_hours"]
 
@@ -73,20 +74,31 @@ def fit_finished(data: Finished, rates: Mapping[str, float]) -> HoursFit:
     features = features_of(data.openings, crew=data.crew, month=data.month)
     phases = {phase: fit_phase(phase, data, features, rates=rates) for phase in used_phases(data, rates)}
     total = fit_total(data, features, phases)
-    hours = float(data.total.sum())
+    share, low, high = _other(data)
     model = HoursModel(
         phases={phase: fitted.model for phase, fitted in phases.items()},
         total=total.model,
         spread=_spread(data, phases, total),
         defaults=data.defaults,
         experience=experience_of(data),
-        other_share=float(data.elsewhere[data.split].sum()) / hours if hours else 0.0,
+        other_share=share,
+        other_range=(low, high),
         jobs=len(data.jobs),
         openings=len(data.job),
         starter=bool(rates),
         presumed_split=data.presumed_split,
     )
     return HoursFit(model, phases, total)
+
+
+def _other(data: Finished) -> tuple[float, float, float]:
+    """Share of all hours under no measured phase, and its 10 and 90 % quantile over the openings."""
+    split = data.split & (data.total > 0)
+    if not split.any():
+        return 0.0, 0.0, 0.0
+    share = float(data.elsewhere[split].sum() / data.total.sum())
+    low, high = np.quantile(data.elsewhere[split] / data.total[split], OTHER_QUANTILES)
+    return share, float(low), max(float(high), share)
 
 
 def used_phases(data: Finished, rates: Mapping[str, float]) -> list[str]:

@@ -17,7 +17,8 @@ from pipeline.estimators.total_stage import TotalModel, total_from_plain
 class HoursModel:
     """Everything needed to predict hours, as plain numbers.
 
-    other_share: hours under "other" over all hours; starter: whether starter rates were leaned on;
+    other_share: hours under "other" over all hours; other_range: the same of single openings, 10 and 90 % quantile,
+    the upper one never under the mean; starter: whether starter rates were leaned on;
     presumed_split: hours were mostly recorded under no phase, so the phases' shares are presumed, the total is not.
     """
 
@@ -27,6 +28,7 @@ class HoursModel:
     defaults: dict[str, Any]
     experience: Experience
     other_share: float
+    other_range: tuple[float, float]
     jobs: int
     openings: int
     starter: bool
@@ -41,6 +43,7 @@ class HoursModel:
             "defaults": self.defaults,
             "experience": self.experience.as_plain(),
             "other_share": self.other_share,
+            "other_range": list(self.other_range),
             "jobs": self.jobs,
             "openings": self.openings,
             "starter": self.starter,
@@ -57,6 +60,7 @@ class HoursModel:
             defaults=dict(body["defaults"]),
             experience=Experience(**body["experience"]),
             other_share=body["other_share"],
+            other_range=tuple(body.get("other_range", (0.0, body["other_share"]))),
             jobs=body["jobs"],
             openings=body["openings"],
             starter=body["starter"],

@@ -48,12 +48,16 @@ def learn_defaults(openings: Openings) -> Defaults:
             numbers(openings, "depth_below_grade_in") - numbers(openings, "rough_height_in"),
             USUAL["depth_over_height_in"],
         ),
-        "well_over_width_in": _median(
-            numbers(openings, "well_width_in") - numbers(openings, "rough_width_in"), USUAL["well_over_width_in"]
-        ),
+        "well_over_width_in": _well_over_width(openings),
         "well_projection_in": _median(numbers(openings, "well_projection_in"), USUAL["well_projection_in"]),
         "words": {column: _most_frequent(words(openings, column), usual) for column, usual in USUAL_WORDS.items()},
     }
+
+
+def _well_over_width(openings: Openings) -> float:
+    """The usual excess of the well over the opening; no well is assumed narrower than its opening. [in]"""
+    over = numbers(openings, "well_width_in") - numbers(openings, "rough_width_in")
+    return max(_median(over, USUAL["well_over_width_in"]), 0.0)
 
 
 def _median(values: Numbers, usual: float) -> float:

@@ -151,7 +151,7 @@ def _phase_bounds(model: HoursModel, parts: _Parts, phase_mean: dict[str, Number
     for phase, mean in phase_mean.items():
         fitted = model.phases.get(phase)
         if fitted is None:
-            low[phase], high[phase] = np.zeros_like(mean), mean * 2
+            low[phase], high[phase] = (mean * (share / model.other_share) for share in model.other_range)
             continue
         sd = np.sqrt(fitted.noise_sd**2 + parts.doubt[phase])
         median = mean / fitted.smearing

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from pipeline.quote.draws import DRAWS, DrawTable, column_for
 
 Numbers = NDArray[np.float64]
-MOST_VISITS = 6  # visits of one job beyond which the chance is nil at callback rates of this trade; house rule
+MOST_VISITS = 1_000  # visits of one job at which the count gives up; a job of 100 openings expects fewer than 50
 
 
 @dataclass(frozen=True)
@@ -70,7 +70,10 @@ def poisson_quantile(expected: float, u: Numbers) -> Numbers:
     visits = np.zeros_like(u)
     chance = below = float(np.exp(-expected))
     for number in range(1, MOST_VISITS + 1):
-        visits = np.where(u > below, number, visits)
+        beyond = u > below
+        if not beyond.any():
+            break
+        visits = np.where(beyond, number, visits)
         chance *= expected / number
         below += chance
     return visits

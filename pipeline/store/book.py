@@ -25,6 +25,8 @@ NO_EXTENSIONS_FROM_OUTSIDE: "dict[str, str | bool | int | float | list[str]]" = 
     "autoinstall_known_extensions": "false",
     "autoload_known_extensions": "false",
 }
+# Called from `python -c` the database thinks somebody watches and draws a bar on standard output, amid the answer.
+NO_PROGRESS_BAR = "set enable_progress_bar = false"
 
 
 @contextmanager
@@ -110,7 +112,9 @@ def _connect_patiently(path: Path, *, write: bool) -> "duckdb.DuckDBPyConnection
     give_up_at = time.monotonic() + LOCK_PATIENCE_S
     while True:
         try:
-            return duckdb.connect(str(path), read_only=not write, config=NO_EXTENSIONS_FROM_OUTSIDE)
+            con = duckdb.connect(str(path), read_only=not write, config=NO_EXTENSIONS_FROM_OUTSIDE)
+            con.execute(NO_PROGRESS_BAR)
+            return con
         except duckdb.Error as error:
             if "Could not set lock" not in str(error) or time.monotonic() > give_up_at:
                 raise BookUnusable(_why_not_opened(path, error)) from error

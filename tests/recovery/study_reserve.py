@@ -29,7 +29,7 @@ FIVE_YEARS = replace(FIRST, warranties=((60, 1.0),))
 BAD_CREW = replace(FIRST, crew_factors=(2.5, 1.0, 1.0, 1.0))
 # Largest bias, largest error to what came, least and largest share of 80 % ranges that hold it
 TARGETS = {400: (0.15, 0.30, 0.75, 1.0), 1000: (0.15, 0.22, 0.75, 0.95), 4000: (0.08, 0.16, 0.75, 0.95)}
-TARGETS[20_000] = (0.05, np.inf, 0.0, 1.0)
+TARGETS[20_000] = (0.05, None, None, None)
 # Ordinary crews on watch, on act; crews of 2.5 times the rate found
 CREW_TARGETS = {400: (0.17, 0.0, 0.3), 1000: (0.08, 0.0, 0.75), 4000: (0.10, 0.0, 1.0)}
 RESERVE_HEAD = (
@@ -131,7 +131,9 @@ def shown(pair, digits=2):
 
 
 def judged(pair, aim, within, firms, fewest=FEWEST_FIRMS):
-    """A figure, its target in words, and the verdict."""
+    """A figure, its target in words, and the verdict; without a target the figure alone."""
+    if within is None:
+        return shown(pair, 3)
     return f"{shown(pair, 3)}<br>{aim}: {verdict(pair, within, firms, fewest)}"
 
 
@@ -139,7 +141,7 @@ def reserve_row(openings, firms, found):
     """The row of one size."""
     most_bias, most_error, least, most = TARGETS[openings]
     fewest = min(FEWEST_FIRMS, dict(SIZES)[openings])
-    error = (f"≤ {most_error:g}", (0.0, most_error), firms, fewest)
+    error = (f"≤ {most_error}", most_error and (0.0, most_error), firms, fewest)
     cells = (
         openings,
         firms,
@@ -150,7 +152,7 @@ def reserve_row(openings, firms, found):
         shown(found["error of the truth"]),
         judged(found["missed"], *error),
         shown(found["missed by the truth"]),
-        judged(found["covered 80"], f"{least:g} to {most:g}", (least, most), firms, fewest),
+        judged(found["covered 80"], f"{least} to {most}", most and (least, most), firms, fewest),
         shown(found["covered 95"]),
         f"{found['width 80'][0]:.2f}",
     )

@@ -36,6 +36,13 @@ def test_a_missing_depth_follows_the_height():
     assert assumed == [["depth_below_grade_in"]]
 
 
+def test_no_well_is_assumed_narrower_than_its_opening():
+    """Wells written 2 in narrower than the opening, perhaps inside measures: the width of the opening is assumed."""
+    narrow = several({"rough_width_in": 48.0, "well_width_in": 46.0}, {"rough_width_in": 40.0, "well_width_in": 38.0})
+    filled, _ = fill_gaps(one(rough_width_in=50.0, well_width_in=np.nan), learn_defaults(narrow))
+    assert filled["well_width_in"].tolist() == [50.0]
+
+
 def test_missing_soil_is_the_most_frequent_one():
     filled, _ = fill_gaps(one(soil=""), learn_defaults(PAST))
     assert filled["soil"].tolist() == ["clay"]

@@ -1,5 +1,7 @@
 """The book's layout: made once, brought up to date, views applied when their text changed."""
 
+import subprocess
+import sys
 from pathlib import Path
 
 import duckdb
@@ -74,3 +76,16 @@ def test_a_withdrawn_correction_lets_the_row_wait_again(tmp_path: Path) -> None:
             withdraw_batch(con, 3)
         assert waiting(con) == [("labour", "E1")]
         assert all_of(con, "select count(*) from labour") == [(0,)]
+
+
+def test_the_database_draws_no_bar_on_standard_output(tmp_path: Path) -> None:
+    """In `python -c` it would, after 2 s of one question; then standard output held more than the answer."""
+    code = (
+        "import sys; from pathlib import Path; from pipeline.store.book import open_book\n"
+        "with open_book(Path(sys.argv[1]), write=True, create=True) as con:\n"
+        "    print(con.execute(\"select current_setting('enable_progress_bar')\").fetchall())"
+    )
+    root = Path(__file__).parents[3]
+    command = [sys.executable, "-c", code, str(tmp_path / "firm.duckdb")]
+    done = subprocess.run(command, cwd=root, capture_output=True, text=True, check=True)
+    assert done.stdout == "[(False,)]\n"
