@@ -149,8 +149,10 @@
       ["overhead", usd(found.overhead)], ["set aside for callbacks", usd(found.callback_allowance)],
       ["expected cost", usd(found.expected_cost)]], [1]);
     const results = { pass: "meets", fail: "FAILS", cannot_tell: "cannot tell" };
+    const sized = (rule, size) => (size === null ? NOTHING
+      : `${Number(size.toFixed(3))}${rule.endsWith("_ft2") ? " sq ft" : rule.endsWith("_in") ? " in" : ""}`);
     fillTable("egress", areawayChecks.egressChecks(models.egress, opening).map((check) => [plainWord(check.rule),
-      check.value === null ? NOTHING : String(Number(check.value.toFixed(3))), check.limit === null ? NOTHING : String(check.limit),
+      sized(check.rule, check.value), sized(check.rule, check.limit),
       check.note ? `${results[check.result]}: ${check.note}` : results[check.result], check.section]), [1, 2]);
   };
 

@@ -217,11 +217,21 @@ def _callbacks(facts: MonthFacts) -> Iterator[Sentence]:
         judged = f"about as usual ({usual:.1f} a month)"
     yield say(
         "callbacks",
-        f"{several(now, 'callback')} reported in the month, {dollars(facts.callbacks['cost'])} so far: {judged}.",
+        f"{several(now, 'callback')} reported in the month, {cost_so_far(facts.callbacks)}: {judged}.",
         callbacks=now,
         usual_per_month=usual,
         cost=facts.callbacks["cost"],
+        not_costed=facts.callbacks["not_costed"],
     )
+
+
+def cost_so_far(callbacks: Mapping[str, Any]) -> str:
+    """What the month's callbacks cost as far as it is recorded: an unknown cost is not $0."""
+    waiting = callbacks["not_costed"]
+    if waiting and waiting == callbacks["visits"]:
+        return "not costed yet"
+    so_far = f"{dollars(callbacks['cost'])} so far"
+    return f"{so_far}, {waiting} of them not costed yet" if waiting else so_far
 
 
 def _stands(bias: QuoteBias) -> bool:

@@ -8,6 +8,7 @@ final_step as (
     select
         count(*) filter (reported_on >= cast($first_day as date)) as visits,
         count(*) filter (reported_on < cast($first_day as date)) as visits_before,
+        count(*) filter (reported_on >= cast($first_day as date) and net_cost is null) as not_costed,
         coalesce(sum(net_cost) filter (reported_on >= cast($first_day as date)), 0) as cost
     from visits
 )
