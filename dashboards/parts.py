@@ -1,13 +1,11 @@
 """What a page is given: each part is the answer of a command, or the sentence that says why there is none."""
 
-import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from dashboards.words import plain, usd
+from dashboards.words import usd
 
 Parts = Mapping[str, Any]
-FACT = re.compile(r"^(?:Openings w|W)here (.+?)(?: came back|, and (?:leaks|sashes|water) |, more openings )")
 IF_CAUSAL = "if the link is causal"
 ALLOWING = ", after allowing for"
 NOT_GATHERED = "This part of the page has no records to stand on yet."
@@ -59,9 +57,8 @@ def watched_months(parts: Parts) -> Sequence[Mapping[str, Any]]:
 
 
 def fact(pattern: Mapping[str, Any]) -> str:
-    """What was found at install, as said in the pattern's own sentence; else its name in words."""
-    found = FACT.match(str(pattern["text"]))
-    return found.group(1) if found else plain(pattern["pattern"])
+    """What was found at setting, in words."""
+    return str(pattern["fact"])
 
 
 def attributed_cost(pattern: Mapping[str, Any]) -> str | None:

@@ -7,7 +7,7 @@ from typing import Any
 from dashboards import charts, theme
 from dashboards.charts import Chart, Marks, Range
 from dashboards.html import Table
-from dashboards.parts import IF_CAUSAL, Parts, attributed_cost, claim, have, missing, pattern_rows, rows_of
+from dashboards.parts import IF_CAUSAL, Parts, attributed_cost, claim, fact, have, missing, pattern_rows, rows_of
 from dashboards.words import anchor, count, number, percent, plain
 
 MOST_ROWS = 300
@@ -45,7 +45,7 @@ def patterns_around_one(parts: Parts) -> Chart:
     figure = charts.ranges(places, x_title="times as often", reference=1, log=True)
     body = [
         [
-            plain(row["pattern"]),
+            fact(row),
             row["cause"],
             number(row["low"]),
             number(row["hazard_ratio"]),
@@ -61,14 +61,15 @@ def patterns_around_one(parts: Parts) -> Chart:
         body,
     )
     summary = (
-        "1 means as often as without it. Orange stands out after allowing for crew, wall, age and the other patterns."
+        "1 means as often as without it. Orange stands out after allowing for crew, wall, age and the other patterns. "
+        "Each name in full is in the numbers below, and under the pointer."
     )
     return Chart("patterns-chart", _pattern_sentence(shown), figure, summary, numbers)
 
 
 def _pattern_hover(row: Mapping[str, Any]) -> str:
     return (
-        f"{plain(row['pattern'])}, {row['cause']}: {number(row['hazard_ratio'])} times "
+        f"{fact(row)}, {row['cause']}: {number(row['hazard_ratio'])} times "
         f"({number(row['low'])} to {number(row['high'])}), "
         f"{count(row['callbacks_with'], 'callback')} on {count(row['openings_with'], 'opening')}"
     )
@@ -80,7 +81,7 @@ def _pattern_sentence(shown: Sequence[Mapping[str, Any]]) -> str:
         return "No pattern stands clear of 1 yet; too early to tell."
     first = strong[0]
     return claim(first) or (
-        f"With {plain(first['pattern'])} on the card, {first['cause']} callbacks came {number(first['hazard_ratio'])} "
+        f"Where {fact(first)}, {first['cause']} callbacks came {number(first['hazard_ratio'])} "
         f"times as often ({number(first['low'])} to {number(first['high'])})."
     )
 

@@ -35,10 +35,14 @@ class YearPart(TypedDict):
 
 
 class PatternRow(TypedDict):
-    """One pattern and cause. hazard_ratio with its 95 % range; attributable_* over all years of the book, USD."""
+    """One pattern and cause. fact: what was found at setting, in words; text: what it goes with, a whole sentence.
+
+    hazard_ratio with its 95 % range; attributable_* over all years of the book, USD.
+    """
 
     pattern: str
     cause: str
+    fact: str
     text: str
     level: str
     openings_with: int

@@ -152,6 +152,7 @@ def _plain_row(finding: "Finding", text: str) -> PatternRow:
     return PatternRow(
         pattern=finding.pattern,
         cause=finding.cause,
+        fact=finding.text,
         text=text,
         level=finding.level,
         openings_with=finding.openings_with,

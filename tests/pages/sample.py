@@ -227,7 +227,8 @@ def _pattern(name: str, cause: str, ratio: float | None, level: str) -> dict[str
     return {
         "pattern": name,
         "cause": cause,
-        "text": f"the {name.replace('_', ' ')} was found",
+        "fact": f"the {name.replace('_', ' ')} was found",
+        "text": f"Openings where the {name.replace('_', ' ')} was found came back more often",
         "level": level,
         "openings_with": 84,
         "openings_without": 400,
