@@ -2,6 +2,7 @@
 no bytes, headings or cells make a row vanish or a traceback show."""
 
 import random
+import re
 import string
 from collections.abc import Callable, Sequence
 from datetime import date, timedelta
@@ -26,8 +27,13 @@ PLAIN = st.text(string.ascii_letters + string.digits + " ,;'\"½é-=+@#", min_si
 Row = dict[str, Any]
 
 
+TOTALS_LINE = re.compile(r"(grand|sub)?[ _-]*(totals?|sum) *:?", re.IGNORECASE)
+
+
 def is_kept_as_text(text: str) -> bool:
-    """Text that means itself: not one of the words for nothing, no outer blanks, no formula guard."""
+    """Text that means itself: no word for nothing, no outer blanks, no formula guard, no name of a totals line."""
+    if TOTALS_LINE.fullmatch(text):  # such a line waits, as it should
+        return False
     return text == text.strip() and text.casefold() not in ("n/a", "-", "none", "?") and not text.startswith("'")
 
 
