@@ -9,7 +9,6 @@ Array = NDArray[np.float64]
 
 TYPICAL_PULL, PULL_SPREAD_LOG = 10.0, 1.0  # prior of the pull: log ~ N(log 10, 1); simulation study, fresh seeds
 PRECISION = 1e-6  # of the place of a minimum
-GOLDEN = (5**0.5 - 1) / 2  # the golden section: one new value per step
 LEAST_PULL, MOST_PULL = 0.1, 10_000.0  # search range of the pull, in events
 
 
@@ -66,19 +65,7 @@ def fitted_pull(observed: Array, expected: Array) -> float:
 
 
 def minimum_at(function: Callable[[float], float], low: float, high: float) -> float:
-    """Place of the smallest value of a smooth function of one number, with one valley, between two bounds.
+    """Place of the smallest value of a smooth function of one number between two bounds."""
+    from scipy.optimize import minimize_scalar
 
-    source: golden section search (Kiefer 1953, from memory); scipy's optimisers take half a second to load
-    """
-    left, right = high - GOLDEN * (high - low), low + GOLDEN * (high - low)
-    at_left, at_right = function(left), function(right)
-    while high - low > PRECISION:
-        if at_left <= at_right:
-            high, right, at_right = right, left, at_left
-            left = high - GOLDEN * (high - low)
-            at_left = function(left)
-        else:
-            low, left, at_left = left, right, at_right
-            right = low + GOLDEN * (high - low)
-            at_right = function(right)
-    return (low + high) / 2
+    return float(minimize_scalar(function, bounds=(low, high), method="bounded", options={"xatol": PRECISION}).x)
