@@ -69,7 +69,7 @@ def set_aside(file: FileRead, faults: pl.DataFrame) -> FileRead:
 
 def with_raw(waiting: pl.DataFrame, text: pl.DataFrame) -> pl.DataFrame:
     """Waiting rows with their own cells as JSON text beside them, in the columns of BAD."""
-    cells = text.join(waiting.select("_row"), on="_row", how="semi")
+    cells = text.filter(pl.col("_row").is_in(waiting["_row"].implode()))
     columns = [name for name in cells.columns if name != "_row"]
     raw = cells.select("_row", pl.struct(columns).struct.json_encode().alias("raw") if columns else pl.lit("{}"))
     return waiting.join(raw, on="_row", how="left", validate="1:1").select(

@@ -99,7 +99,7 @@ def _parted(rows: pl.DataFrame, faults: pl.DataFrame, text: pl.DataFrame) -> tup
     if faults.is_empty():
         return rows, pl.DataFrame(schema=BAD)
     at_fault = pl.int_range(rows.height, eager=True).is_in(faults["_row"].implode())
-    waiting = rows.filter(at_fault).select(*PLACE).join(faults, on="_row", how="left", validate="1:1")
+    waiting = rows.select(*PLACE).filter(at_fault).join(faults, on="_row", how="left", validate="1:1")
     return rows.filter(~at_fault), with_raw(waiting, text)
 
 
@@ -143,7 +143,8 @@ def _rows_that_are_none(layout: Layout, raw: RawTable) -> list[pl.DataFrame]:
 def _candidates(raw: RawTable, first_header: str) -> pl.Series:
     """Rows whose first cell is empty, repeats its header or says total: few enough to look at closely."""
     first = raw.columns[0].text
-    likely = first.is_null() | (first == first_header) | first.str.contains(r"(?i)total|sum|^\s*$")
+    likely = first.is_null() | (first == first_header) | (first.str.strip_chars() == "")
+    likely = likely | first.str.contains_any(["total", "sum"], ascii_case_insensitive=True)
     if first_header.strip() and first_header != first_header.strip():
         likely = likely | (first.str.strip_chars() == first_header.strip())
     return likely.fill_null(True).arg_true().cast(pl.Int64)
