@@ -80,12 +80,6 @@ def remaining(history: History, model: Model) -> Remaining:
     return Remaining(months, days, visits, visits * model.severity.mean)
 
 
-def ahead_by_opening(history: History, model: Model) -> tuple[Array, Array]:
-    """The same whole, parted among the openings: visits still to come at each, and their net cost. [USD]"""
-    visits = by_complaint(model, history.warranty_days) - by_complaint(model, _age_on(history, history.as_of))
-    return visits.sum(axis=1), visits @ model.severity.mean
-
-
 def months_ahead(history: History) -> tuple[Array, tuple[str, ...]]:
     """Day numbers that part the time from the as-of date to the end of the last warranty, and the months' names."""
     last = float((history.completed + history.warranty_days).max(initial=history.as_of))

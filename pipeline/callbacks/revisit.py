@@ -28,7 +28,7 @@ MOST_REASONS = 5
 class Remaining:
     """Openings under warranty with their chances; all arrays one value per opening of `population`.
 
-    costs: each opening's part of the reserve [USD]; None while there is no reserve
+    calls, costs: each opening's part of the reserve's visits and of its cost [USD]; None while there is no reserve
     """
 
     population: pl.DataFrame
@@ -36,6 +36,7 @@ class Remaining:
     present: Array
     chances: Mapping[str, Array]
     models: Mapping[str, CauseForecast]
+    calls: Array | None
     costs: Array | None
 
     @property
@@ -104,11 +105,12 @@ def broken_limits(opening: Mapping[str, object], limits: Limits) -> list[str]:
 
 
 def remaining_risk(
-    population: pl.DataFrame, patterns: Sequence[Ready], reserve: Mapping[str, float] | None
+    population: pl.DataFrame, patterns: Sequence[Ready], to_come: Mapping[str, tuple[float, float]] | None
 ) -> Remaining:
     """Chance of at least one more visit of each complaint between now and the end of the warranty.
 
-    in:     population: `exposure.at_risk`; reserve: cost still to come per complaint [USD], None while there is none
+    in:     population: `exposure.at_risk`; to_come: visits and their cost [USD] still to come per
+            complaint, as the reserve has them; None while there is none
     out:    Remaining, one row per opening whose warranty still runs
     source: see `forecast`; a complaint with fewer than 15 visits gives every opening the base rate for its age
     """
@@ -121,21 +123,22 @@ def remaining_risk(
     running = end > age
     chances = probabilities(models, features[running], age[running], end[running])
     kept = population.filter(pl.Series(running))
-    return Remaining(kept, patterns, present[running], chances, models, parts_of_the_reserve(reserve, chances))
+    calls, costs = (None, None) if to_come is None else parts_of_the_reserve(to_come, chances)
+    return Remaining(kept, patterns, present[running], chances, models, calls, costs)
 
 
-def parts_of_the_reserve(reserve: Mapping[str, float] | None, chances: Mapping[str, Array]) -> Array | None:
+def parts_of_the_reserve(
+    to_come: Mapping[str, tuple[float, float]], chances: Mapping[str, Array]
+) -> tuple[Array, Array]:
     """The reserve shared out among the openings in proportion to the calls expected of each; the parts add up to it.
 
-    in:     reserve: cost still to come per complaint [USD]; chances: of at least one call, per complaint and opening
-    out:    USD per opening; None while there is no reserve
+    in:     to_come: visits and their cost [USD] per complaint; chances: of at least one call, per complaint and opening
+    out:    visits and USD per opening
     source: a chance p of at least one call stands for -log(1 - p) calls, those of a Poisson process
     """
-    if reserve is None:
-        return None
-    parts = np.zeros(len(next(iter(chances.values()))))
+    parts = np.zeros((2, len(next(iter(chances.values())))))
     for name, chance in chances.items():
         calls = -np.log1p(-chance)
         if calls.sum() > 0:
-            parts += reserve[name] * calls / calls.sum()
-    return parts
+            parts += np.outer(to_come[name], calls / calls.sum())
+    return parts[0], parts[1]

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any, NamedTuple, cast
 
 from pipeline.errors import NotEnoughRecords
 from pipeline.settings import Settings
@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     import duckdb
 
     from pipeline.callbacks.history import History
+    from pipeline.callbacks.revisit import Remaining
     from pipeline.runs.callback_records import CallbackRecords
     from pipeline.runs.case_file import Archive
     from pipeline.runs.standards import Standards
@@ -33,20 +34,28 @@ PLAIN_ALREADY = frozenset({str, float, int, bool, type(None)})
 Part = dict[str, Any] | list[Any] | str | None
 
 
+class Watched(NamedTuple):
+    """Finished openings: their warranty clocks and visits, the facts recorded of them, and what is still to come."""
+
+    history: "History"
+    records: "CallbackRecords | None"
+    ahead: "Remaining | None"
+    reason: str | None
+
+
 def page_parts(book: Path, settings: Settings, as_of: date | None) -> dict[str, Any]:
     """Every part of every page, plain figures and ISO dates; a sentence where the records are too few.
 
     errors: NotEnoughRecords when the book holds no dated work at all
     """
-    from pipeline.runs.reserve import read_history
     from pipeline.runs.standards import hold_job_costs
 
     with open_book(book) as con:
         on = as_of or newest_date(con)
         measured_with = hold_job_costs(con, settings, on)
         jobs = frame(con, "pages_jobs")
-        history = read_history(con, settings, on)
-        warranty = _warranty_parts(con, settings, on, history)
+        watched = _watched(con, settings, on)
+        warranty = _warranty_parts(con, settings, on, watched)
         more = _more_warranty_parts(con, settings, on)
         return {
             "as_of": on.isoformat(),
@@ -56,7 +65,7 @@ def page_parts(book: Path, settings: Settings, as_of: date | None) -> dict[str, 
             **_money_parts(con, settings, (on, measured_with), warranty["reserve"]),
             **warranty,
             **more,
-            **_sums_to_choose_from(con, on, history, more),
+            **_sums_to_choose_from(con, on, watched, more),
             **estimate_parts(con, settings, on),
         }
 
@@ -157,42 +166,54 @@ def estimate_parts(con: "duckdb.DuckDBPyConnection", settings: Settings, on: dat
 
 
 def _sums_to_choose_from(
-    con: "duckdb.DuckDBPyConnection", on: date, history: "History", answers: Mapping[str, Part]
+    con: "duckdb.DuckDBPyConnection", on: date, watched: Watched, answers: Mapping[str, Part]
 ) -> dict[str, Any]:
     """What the choices of the warranty page sum and find rows by, as frames."""
     from pipeline.runs.page_sums import opening_groups, warranty_sums
 
     groups = opening_groups(con, on)
-    return {"opening_groups": groups, "warranty_sums": warranty_sums(groups, history, answers)}
+    sums = warranty_sums(groups, (watched.history, watched.ahead), answers)
+    return {"opening_groups": groups, "warranty_sums": sums}
+
+
+def _watched(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> Watched:
+    from pipeline.runs.callback_records import callback_records
+    from pipeline.runs.reserve import read_history
+    from pipeline.runs.revisit import risk_ahead
+
+    history = read_history(con, settings, on)
+    try:
+        records = callback_records(con, settings, on)
+    except NotEnoughRecords as error:
+        return Watched(history, None, None, sentence(error))
+    return Watched(history, records, risk_ahead(records, history, settings), None)
 
 
 def _warranty_parts(
-    con: "duckdb.DuckDBPyConnection", settings: Settings, on: date, history: "History"
+    con: "duckdb.DuckDBPyConnection", settings: Settings, on: date, watched: Watched
 ) -> dict[str, Part]:
     from pipeline.runs.reserve import reserve_of
 
     return {
-        "reserve": _or_reason(lambda: reserve_of(history, on)),
-        "curves": curves(history),
+        "reserve": _or_reason(lambda: reserve_of(watched.history, on)),
+        "curves": curves(watched.history),
         "rain": rain(con, settings, on),
-    } | _pattern_parts(con, settings, on, history)
+    } | _pattern_parts(con, settings, on, watched)
 
 
 def _pattern_parts(
-    con: "duckdb.DuckDBPyConnection", settings: Settings, on: date, history: "History"
+    con: "duckdb.DuckDBPyConnection", settings: Settings, on: date, watched: Watched
 ) -> dict[str, Part]:
-    from pipeline.runs.callback_records import callback_records
     from pipeline.runs.case_file import archive_of
     from pipeline.runs.patterns import findings_of, patterns_told
     from pipeline.runs.revisit import openings_to_revisit
 
-    try:
-        records = callback_records(con, settings, on)
-    except NotEnoughRecords as error:
-        return dict.fromkeys(("patterns", "revisit", "torque", "cases"), sentence(error))
+    records, ahead = watched.records, watched.ahead
+    if records is None or ahead is None:
+        return dict.fromkeys(("patterns", "revisit", "torque", "cases"), watched.reason)
     findings = findings_of(records, settings)
     found = plain(patterns_told(records, findings))
-    revisit = _or_reason(lambda: openings_to_revisit(records, history, settings, top=MOST_REVISITS))
+    revisit = plain(openings_to_revisit(ahead, on, settings, top=MOST_REVISITS))
     return {
         "patterns": found,
         "revisit": revisit,

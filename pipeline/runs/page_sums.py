@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     import polars as pl
 
     from pipeline.callbacks.history import History
+    from pipeline.callbacks.revisit import Remaining
 
 GROUP = ("branch", "crew", "wall_type")
 MONTHS_A_YEAR = 12
@@ -22,16 +23,19 @@ def opening_groups(con: "duckdb.DuckDBPyConnection", on: date) -> "pl.DataFrame"
     return frame(con, "pages_groups", {"as_of": on})
 
 
-def warranty_sums(groups: "pl.DataFrame", history: "History", answers: Mapping[str, Any]) -> "pl.DataFrame":
+def warranty_sums(
+    groups: "pl.DataFrame", seen: "tuple[History, Remaining | None]", answers: Mapping[str, Any]
+) -> "pl.DataFrame":
     """One row per group and month (first day of it; null = as it stands today) with something to count.
 
-    in:     groups: of opening_groups; answers: the parts `callbacks` and `checks` of the pages, ISO dates
+    in:     groups: of opening_groups; seen: the history, and the openings under warranty with their parts of the
+            reserve (None while no opening is finished); answers: the parts `callbacks` and `checks`, ISO dates
     out:    branch, crew, wall_type, month, and the sums, 0 where there is nothing to count
     """
     import polars as pl
 
     readers = {"callbacks": _reports, "checks": _readings}
-    tables = [_watched(groups, history, answers["callbacks"]), _ahead(groups, history)]
+    tables = [_watched(groups, seen[0], answers["callbacks"]), _ahead(groups, seen[1])]
     for name, sums in readers.items():
         rows = answers[name]["rows"] if isinstance(answers[name], Mapping) else []
         if rows:
@@ -100,19 +104,16 @@ def _watched(groups: "pl.DataFrame", history: "History", callbacks: Any) -> "pl.
     )
 
 
-def _ahead(groups: "pl.DataFrame", history: "History") -> "pl.DataFrame":
+def _ahead(groups: "pl.DataFrame", ahead: "Remaining | None") -> "pl.DataFrame":
     """What stands today and no choice of dates changes: openings under warranty, callbacks and cost still expected."""
     import polars as pl
 
-    from pipeline.callbacks.reserve import ahead_by_opening, fitted_model
-
-    now = _finished(groups).select(
-        *GROUP,
-        pl.lit(None, dtype=pl.Date).alias("month"),
-        pl.Series("under_warranty", (history.as_of - history.completed < history.warranty_days).astype(float)),
-    )
-    model = fitted_model(history)
-    if model is None:
-        return now
-    visits, cost = ahead_by_opening(history, model)
-    return now.with_columns(pl.Series("expected_callbacks", visits), pl.Series("expected_cost", cost))
+    now = _finished(groups).select("opening_id", *GROUP, pl.lit(None, dtype=pl.Date).alias("month"))
+    if ahead is None:
+        return now.with_columns(under_warranty=pl.lit(0.0))
+    named = ahead.population.select("opening_id", under_warranty=pl.lit(1.0))
+    if ahead.calls is not None and ahead.costs is not None:
+        named = named.with_columns(
+            pl.Series("expected_callbacks", ahead.calls), pl.Series("expected_cost", ahead.costs)
+        )
+    return now.join(named, on="opening_id", how="left", validate="1:1")

@@ -87,12 +87,14 @@ def reserve_of(history: History, as_of: date) -> Reserve:
     )
 
 
-def cost_by_complaint(history: History) -> dict[str, float] | None:
-    """The reserve's expected cost per complaint [USD]; None with fewer than 3 costed callbacks."""
+def to_come_by_complaint(history: History) -> dict[str, tuple[float, float]] | None:
+    """The reserve's visits and their cost [USD] per complaint; None with fewer than 3 costed callbacks."""
     model = fitted_model(history)
     if model is None:
         return None
-    return dict(zip(COMPLAINTS, remaining(history, model).cost.sum(axis=0).tolist(), strict=True))
+    ahead = remaining(history, model)
+    whole = zip(ahead.visits.sum(axis=0).tolist(), ahead.cost.sum(axis=0).tolist(), strict=True)
+    return dict(zip(COMPLAINTS, whole, strict=True))
 
 
 def _by_month(ahead: Remaining) -> list[ReserveMonth]:

@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING
 
 from pipeline.errors import WrongUsage
 from pipeline.runs.callback_records import CallbackRecords, callback_records, limits_of, patterns_of
-from pipeline.runs.reserve import cost_by_complaint, read_history
+from pipeline.runs.reserve import read_history, to_come_by_complaint
 from pipeline.settings import Settings
 from pipeline.store.book import open_book
 from schemas.results_callbacks import RevisitResult, RevisitRow
 
 if TYPE_CHECKING:
     from pipeline.callbacks.history import History
+    from pipeline.callbacks.revisit import Remaining
 
 
 def revisit_(book: Path, settings: Settings, *, as_of: date | None = None, top: int | None = 20) -> RevisitResult:
@@ -25,20 +26,24 @@ def revisit_(book: Path, settings: Settings, *, as_of: date | None = None, top: 
     with open_book(book) as con:
         records = callback_records(con, settings, as_of)
         history = read_history(con, settings, records.as_of)
-    return openings_to_revisit(records, history, settings, top=top)
+    return openings_to_revisit(risk_ahead(records, history, settings), records.as_of, settings, top=top)
 
 
-def openings_to_revisit(
-    records: CallbackRecords, history: "History", settings: Settings, *, top: int | None = 20
-) -> RevisitResult:
-    """The same from records already read; the expected costs of all openings add up to the reserve."""
+def risk_ahead(records: CallbackRecords, history: "History", settings: Settings) -> "Remaining":
+    """Every opening under warranty with its chances; its visits and costs are parts of the reserve."""
     from pipeline.callbacks.revisit import remaining_risk
 
     patterns = patterns_of(settings, records.population)
-    found = remaining_risk(records.population, patterns, cost_by_complaint(history))
+    return remaining_risk(records.population, patterns, to_come_by_complaint(history))
+
+
+def openings_to_revisit(
+    found: "Remaining", as_of: date, settings: Settings, *, top: int | None = 20
+) -> RevisitResult:
+    """The worst of them as an answer."""
     rows = found.rows(limits_of(settings), top)
     return RevisitResult(
-        as_of=records.as_of,
+        as_of=as_of,
         openings_under_warranty=found.under_warranty,
         base_rate=found.base_rate,
         rows=[RevisitRow(**row) for row in rows],  # type: ignore[typeddict-item]

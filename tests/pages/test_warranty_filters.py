@@ -119,6 +119,7 @@ def test_every_group_is_what_the_commands_say_of_its_openings(
     firm: tuple[Path, Settings, Path], page: Page, groups: Groups, rows: dict[str, Rows], by: str
 ) -> None:
     """Each branch, crew and wall alone: the rows of the commands at its openings; all together: the whole again."""
+    ahead = revisit_(firm[0], firm[1], top=None)["rows"]
     show(page, firm[2] / "warranty.html")
     whole, added = totals(page), dict.fromkeys(totals(page), 0.0)
     names = sorted({group[by] for group in groups.values()})
@@ -126,6 +127,8 @@ def test_every_group_is_what_the_commands_say_of_its_openings(
     for name in names:
         page.select_option(f"#filter-{by}", name, force=True)
         shows(page, expected(rows, lambda row, day, name=name: groups[row["opening_id"]][by] == name))  # type: ignore[misc]
+        costs = [row["expected_cost"] for row in ahead if groups[row["opening_id"]][by] == name]
+        shows(page, {"under_warranty": len(costs), "expected_cost": sum(cost or 0.0 for cost in costs)})
         added = {measure: added[measure] + value for measure, value in totals(page).items() if measure in added}
     sums = [measure for measure in whole if measure not in ("rate", "cost_each")]
     assert {measure: added[measure] for measure in sums} == pytest.approx({m: whole[m] for m in sums}, abs=1e-6)

@@ -6,7 +6,6 @@ import pytest
 from pipeline.callbacks.age_shape import AGES, KNOTS, Curve, Shapes, fitted_shapes, shape_of
 from pipeline.callbacks.reserve import (
     Model,
-    ahead_by_opening,
     expected_visits,
     fitted_model,
     months_ahead,
@@ -122,12 +121,3 @@ def test_more_year_to_year_doubt_widens_the_range():
     ahead, doubt = remaining(seen, model), doubt_of(seen, model)
     calm, wild = (simulated_costs(ahead, model, type(doubt)(v, 0.0, 1.0)).std() for v in (0.0, 0.3))
     assert wild > 1.2 * calm
-
-
-def test_the_parts_of_the_openings_add_to_the_whole():
-    """One opening with 365.25 days left, one with half of that, one past its end: 1, 0.5 and 0 visits at 100 USD."""
-    seen = history([(1000, 365.25), (1000, 182.625), (0, 365)], as_of=1000.0)
-    visits, cost = ahead_by_opening(seen, plain_model())
-    assert visits == pytest.approx([1.0, 0.5, 0.0], abs=1e-9)
-    assert cost == pytest.approx([100.0, 50.0, 0.0], abs=1e-7)
-    assert cost.sum() == pytest.approx(remaining(seen, plain_model()).cost.sum())

@@ -12,14 +12,11 @@ from pipeline.callbacks.revisit import broken_limits, parts_of_the_reserve
 
 
 def test_the_parts_of_the_openings_add_up_to_the_reserve():
-    """Leak $300 over 1 and 2 expected calls: 100 and 200; fit $50, expected at the first opening only."""
+    """Leak 6 visits, $300 over 1 and 2 expected calls: 2 and 4, $100 and $200; fit 1 visit, $50, at the first only."""
     chances = {"leak": 1 - np.exp(-np.array([1.0, 2.0])), "fit": np.array([0.3, 0.0])}
-    parts = parts_of_the_reserve({"leak": 300.0, "fit": 50.0}, chances)
-    assert parts == pytest.approx([150.0, 200.0])
-
-
-def test_without_a_reserve_no_opening_has_a_cost():
-    assert parts_of_the_reserve(None, {"leak": np.array([0.2])}) is None
+    calls, costs = parts_of_the_reserve({"leak": (6.0, 300.0), "fit": (1.0, 50.0)}, chances)
+    assert calls == pytest.approx([3.0, 4.0])
+    assert costs == pytest.approx([150.0, 200.0])
 
 
 def test_chance_between_two_ages_of_a_constant_rate():
