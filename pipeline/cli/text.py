@@ -13,6 +13,8 @@ import typer
 from pipeline.settings import Settings, load_settings
 
 NOTHING = "–"
+MINUS = "\u2212"
+SIGNS = f"-+${MINUS}"
 
 
 def common(ctx: typer.Context) -> tuple[Path, Settings]:
@@ -78,7 +80,7 @@ def usd(amount: float | Decimal | None, *, cents: bool = False) -> str:
     if amount is None:
         return NOTHING
     figure = f"${abs(amount):,.2f}" if cents else f"${abs(amount):,.0f}"
-    return f"-{figure}" if figure.strip("$0.,") and amount < 0 else figure
+    return f"{MINUS}{figure}" if figure.strip("$0.,") and amount < 0 else figure
 
 
 def hours(value: float | Decimal | None) -> str:
@@ -88,7 +90,7 @@ def hours(value: float | Decimal | None) -> str:
 
 def percent(share: float | Decimal | None, *, digits: int = 0) -> str:
     """A share of 1 as a percentage."""
-    return NOTHING if share is None else f"{100 * share:.{digits}f} %"
+    return NOTHING if share is None else f"{100 * share:.{digits}f} %".replace("-", MINUS)
 
 
 def table(headers: Sequence[str], body: Sequence[Sequence[object]]) -> list[str]:
@@ -100,7 +102,7 @@ def table(headers: Sequence[str], body: Sequence[Sequence[object]]) -> list[str]
 
 
 def _looks_numeric(cell: str) -> bool:
-    return cell[:1].isdigit() or cell[:2].lstrip("-+$").isdigit() or cell[:3].lstrip("-+$").isdigit()
+    return cell[:1].isdigit() or cell[:2].lstrip(SIGNS).isdigit() or cell[:3].lstrip(SIGNS).isdigit()
 
 
 def _line(row: Sequence[str], widths: Sequence[int], left: Sequence[bool]) -> str:

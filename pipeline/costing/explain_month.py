@@ -14,6 +14,7 @@ STEPS_NAMED = 2
 LEAST_SHARE = Decimal("0.01")  # a job that moved less than 1 % of the month's revenue explains nothing; house rule
 AGREED = ("price of change orders", "cost of change orders")
 PRICE = "its price"
+PLAINLY = {REST: "all other costs"}  # of a job whose quote was not saved: one step, all that is not hours, wages, use
 ZERO = Decimal(0)
 
 
@@ -36,12 +37,13 @@ def jobs_that_explain(
             Jobs without hours are left out: their cost is not known
     """
     revenue = sum((job["revenue"] for job in jobs), ZERO)
-    found = [_explained(job, profit, usual) for job, profit in zip(jobs, profits, strict=True) if job["has_labour"]]
+    found = [explained(job, profit, usual) for job, profit in zip(jobs, profits, strict=True) if job["has_labour"]]
     far = [job for job in found if abs(job["effect"]) > LEAST_SHARE * revenue]
     return sorted(far, key=lambda job: -abs(job["effect"]))[:JOBS_NAMED]
 
 
-def _explained(job: Mapping[str, Any], profit: Decimal, usual: Usual) -> JobThatExplains:
+def explained(job: Mapping[str, Any], profit: Decimal, usual: Usual) -> JobThatExplains:
+    """What one job earned beyond what its revenue usually brings, and the steps that made it so. [USD]"""
     effect = (profit - usual.margin * job["revenue"]).quantize(Decimal("0.01"))
     steps = _steps(bridge(job, profit), effect, usual)
     return JobThatExplains(job_id=job["job_id"], effect=effect, why=_why(effect, steps), steps=steps)
@@ -64,4 +66,8 @@ def _why(effect: Decimal, steps: Sequence[BridgeStep]) -> str:
     named = sorted(same_way, key=lambda step: -abs(step["amount"]))[:STEPS_NAMED]
     if not named:
         return "no quoted cost to compare with"
-    return "mainly " + " and ".join(f"{step['step']} ({signed_dollars(step['amount'])})" for step in named)
+    return f"mainly {' and '.join(_told(step) for step in named)}"
+
+
+def _told(step: BridgeStep) -> str:
+    return f"{PLAINLY.get(step['step'], step['step'])} ({signed_dollars(step['amount'])})"

@@ -4,22 +4,28 @@ from datetime import date
 from decimal import Decimal
 
 Number = float | Decimal
+MINUS = "\u2212"  # a minus sign, as wide as a figure; a hyphen is none
+ZERO_SHOWN = "$0.,% h+"
 
 
 def dollars(amount: Number) -> str:
-    """$1,250 or -$90, to the dollar."""
-    figure = f"${abs(amount):,.0f}"
-    return f"-{figure}" if amount < 0 and figure != "$0" else figure
+    """$1,250 or −$90, to the dollar."""
+    return _signed(amount, f"${abs(amount):,.0f}")
 
 
 def cents_text(amount: Number) -> str:
     """$43.10, to the cent."""
-    return f"{'-' if amount < 0 else ''}${abs(amount):,.2f}"
+    return _signed(amount, f"${abs(amount):,.2f}")
 
 
 def share(value: Number) -> str:
     """A share of 1 as a percentage to a tenth."""
-    return f"{100 * float(value):.1f} %"
+    return _signed(value, f"{abs(100 * float(value)):.1f} %")
+
+
+def _signed(value: Number, figure: str) -> str:
+    """A minus before what is shown as less than nothing; none before a zero."""
+    return f"{MINUS}{figure}" if value < 0 and figure.strip(ZERO_SHOWN) else figure
 
 
 def points(value: Number) -> str:
@@ -28,13 +34,13 @@ def points(value: Number) -> str:
 
 
 def signed_dollars(amount: Number) -> str:
-    """+$1,250 or -$90, to the dollar."""
+    """+$1,250 or −$90, to the dollar."""
     return f"{'+' if amount > 0 else ''}{dollars(amount)}"
 
 
 def span_of_shares(low: Number, high: Number) -> str:
     """A range of shares, with signs: +3.1 to +9.4 %."""
-    return f"{100 * float(low):+.1f} to {100 * float(high):+.1f} %"
+    return f"{100 * float(low):+.1f} to {100 * float(high):+.1f} %".replace("-", MINUS)
 
 
 def hours_text(value: Number) -> str:
@@ -50,3 +56,8 @@ def several(count: int, one: str, more: str | None = None) -> str:
 def month_name(first_day: date) -> str:
     """October 2026."""
     return first_day.strftime("%B %Y")
+
+
+def day_name(day: date) -> str:
+    """30 Oct 2026."""
+    return f"{day.day} {day:%b %Y}"

@@ -7,7 +7,17 @@ from decimal import Decimal
 from typing import Any
 
 from pipeline.costing.change import FEWEST_JOBS, Change, change_of_ratio, count_is_unusual
-from pipeline.costing.figures import cents_text, dollars, hours_text, month_name, points, several, share, span_of_shares
+from pipeline.costing.figures import (
+    cents_text,
+    day_name,
+    dollars,
+    hours_text,
+    month_name,
+    points,
+    several,
+    share,
+    span_of_shares,
+)
 from schemas.results_money import JobRow, JobThatExplains, MarginRow, PriceChange, QuoteBias, Sentence
 
 MONTHS_BEFORE = 12
@@ -67,7 +77,7 @@ def _plain(value: float | int | str | Decimal | None) -> float | int | str | Non
 
 
 def _name(facts: MonthFacts) -> str:
-    return month_name(facts.first_day) + ("" if facts.is_over else f" (up to {facts.last_day})")
+    return month_name(facts.first_day) + ("" if facts.is_over else f" (up to {day_name(facts.last_day)})")
 
 
 def _nothing(facts: MonthFacts) -> Sentence:
@@ -107,7 +117,7 @@ def _margin(facts: MonthFacts) -> Iterator[Sentence]:
     if not change.is_real:
         text = (
             f"Job margin {share(change.now)} against {share(change.before)} over the twelve months before: "
-            "no more than single jobs move a month."
+            "no more than a job or two moves any month."
         )
     else:
         word = "up" if change.difference > 0 else "down"
@@ -320,14 +330,15 @@ def _open(facts: MonthFacts) -> Iterator[Sentence]:
         named = ", ".join(f"{job['job_id']} ({dollars(job['expected_profit'] or 0)})" for job in losing)
         yield say(
             "open jobs",
-            f"Open on {facts.as_of}: {several(len(facts.open_jobs), 'job')}; heading for a loss: {named}.",
+            f"Open on {day_name(facts.as_of)}: {several(len(facts.open_jobs), 'job')}; heading for a loss: {named}.",
             open_jobs=len(facts.open_jobs),
             heading_for_loss=len(losing),
         )
     elif facts.open_jobs:
         yield say(
             "open jobs",
-            f"Open on {facts.as_of}: {several(len(facts.open_jobs), 'job')}, none heading for a loss by what is known.",
+            f"Open on {day_name(facts.as_of)}: {several(len(facts.open_jobs), 'job')}, "
+            "none heading for a loss by what is known.",
             open_jobs=len(facts.open_jobs),
             heading_for_loss=0,
         )

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from pipeline.costing.cents import cents
 from pipeline.costing.explain_month import Usual, jobs_that_explain
-from pipeline.costing.figures import dollars, several
+from pipeline.costing.figures import day_name, dollars, several
 from pipeline.costing.month_words import MonthFacts, say, sentences
 from pipeline.costing.price_index import price_change
 from pipeline.costing.quote_bias import bias_of_pairs
@@ -144,8 +144,8 @@ def _reserve(con: "duckdb.DuckDBPyConnection", settings: Settings, asked: Asked)
         return []
     cost, low, high = reserve["expected_cost"], reserve["low_80"], reserve["high_80"]
     text = (
-        f"From {as_of} on, jobs already finished will still cost about {dollars(cost)} in callbacks under warranty "
-        f"({dollars(low)} to {dollars(high)} in 8 of 10 cases)."
+        f"From {day_name(as_of)} on, jobs already finished will still cost about {dollars(cost)} in callbacks "
+        f"under warranty ({dollars(low)} to {dollars(high)} in 8 of 10 cases)."
     )
     return [say("reserve", text, expected_cost=cost, low_80=low, high_80=high)]
 
