@@ -25,7 +25,10 @@ class FileResult(TypedDict):
 
 
 class IngestResult(TypedDict):
-    """What one ingest did. released: rows that waited before and went in now; passed_over: files of another sort."""
+    """What one ingest did. released: rows that waited before and went in now; passed_over: files of another sort.
+
+    warnings_about_earlier_rows: rows of earlier batches that went in now, or that do not fit with what came now
+    """
 
     batch_id: int
     files: list[FileResult]
@@ -36,6 +39,7 @@ class IngestResult(TypedDict):
     quarantined: int
     released: int
     passed_over: list[str]
+    warnings_about_earlier_rows: list[str]
 
 
 class QuarantineRow(TypedDict):

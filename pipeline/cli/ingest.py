@@ -1,6 +1,6 @@
 """`areaway ingest`: files or folders into the book."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -48,10 +48,14 @@ def notes(result: "IngestResult") -> Iterator[str]:
             continue
         for reading in file["readings"]:
             yield f"{name}: {reading}"
-        for warning in file["warnings"][:WARNINGS_SHOWN]:
-            yield f"{name}: {warning}"
-        if len(file["warnings"]) > WARNINGS_SHOWN:
-            yield f"{name}: … and {len(file['warnings']) - WARNINGS_SHOWN} more; areaway info --warnings lists them all"
+        yield from _first_few([f"{name}: {warning}" for warning in file["warnings"]], more=f"{name}: …")
+    yield from _first_few(result["warnings_about_earlier_rows"], more="earlier files: …")
+
+
+def _first_few(warnings: Sequence[str], *, more: str) -> Iterator[str]:
+    yield from warnings[:WARNINGS_SHOWN]
+    if len(warnings) > WARNINGS_SHOWN:
+        yield f"{more} and {len(warnings) - WARNINGS_SHOWN} more; areaway info --warnings lists them all"
 
 
 def file_name(file: "FileResult") -> str:
@@ -85,5 +89,6 @@ def lines(result: "IngestResult") -> Iterator[str]:
 
 
 def _new_warnings(result: "IngestResult") -> int:
-    """Those of files that were not in the book already."""
-    return sum(len(file["warnings"]) for file in result["files"] if file["same_content_as_batch"] is None)
+    """Those of files that were not in the book already, and those about rows of earlier batches."""
+    of_files = sum(len(file["warnings"]) for file in result["files"] if file["same_content_as_batch"] is None)
+    return of_files + len(result["warnings_about_earlier_rows"])

@@ -109,6 +109,7 @@ def _result(
         quarantined=sum(file["quarantined"] for file in told),
         released=written.released,
         passed_over=passed_over,
+        warnings_about_earlier_rows=[f"{name} {_sentence(notice)}" for name, notice in written.doubts_earlier],
     )
 
 

@@ -30,14 +30,17 @@ PLACES = {"new": "accepted", "changed": "updated", "same": "unchanged", "quarant
 class BatchWritten:
     """What a batch did to the book.
 
-    files:  per file, in the order given: rows, accepted, updated, unchanged, quarantined
-    doubts: position of a file -> its rows that do not fit with other records, though they went in
+    files:          per file, in the order given: rows, accepted, updated, unchanged, quarantined
+    doubts:         position of a file -> its rows that do not fit with other records, though they went in
+    doubts_earlier: the same of rows of earlier batches that went in now, or that do not fit with what came now, each
+                    with the name of its file
     """
 
     batch_id: int
     files: tuple[dict[str, int], ...]
     released: int
     doubts: Mapping[int, Sequence[Notice]]
+    doubts_earlier: Sequence[tuple[str, Notice]]
 
 
 @contextmanager
@@ -64,6 +67,7 @@ def write_batch(
     repeated = repeats.files
     numbers = rows(con, "next_numbers")[0]
     batch_id, first_id = numbers["batch_id"], numbers["file_id"]
+    known_doubts = frozenset(_doubts(con))
     for place, file in enumerate(files):
         _add_file(
             con, file, {"file_id": first_id + place, "batch_id": batch_id, "same_content_as": repeated.get(place)}
@@ -79,18 +83,21 @@ def write_batch(
     for place, tally in enumerate(placed):
         con.execute(question("place_file_rows"), {"file_id": first_id + place, **tally})
     _add_batch(con, batch_id, received=received, released=counts[RELEASED])
-    con.execute(f"insert into warnings {question('doubtful_rows')}", {"batch_id": batch_id})
-    doubts = {file_id - first_id: told for file_id, told in _doubts(con, batch_id).items() if file_id >= first_id}
-    return BatchWritten(batch_id, tuple(placed), counts[RELEASED], doubts)
+    doubts = [doubt for doubt in _doubts(con) if doubt not in known_doubts]
+    of_files: dict[int, list[Notice]] = {}
+    for file_id, _, notice in doubts:
+        of_files.setdefault(file_id - first_id, []).append(notice)
+    earlier = tuple((name, notice) for file_id, name, notice in doubts if file_id < first_id)
+    own = {place: told for place, told in of_files.items() if place >= 0}
+    return BatchWritten(batch_id, tuple(placed), counts[RELEASED], own, earlier)
 
 
-def _doubts(con: "duckdb.DuckDBPyConnection", batch_id: int) -> dict[int, list[Notice]]:
-    """Rows that went in although they do not fit with other records, by file_id."""
-    doubts: dict[int, list[Notice]] = {}
-    for row in rows(con, "doubtful_rows", {"batch_id": batch_id}):
-        notice = Notice(row["line"], row["column_name"], row["value"], row["sentence"])
-        doubts.setdefault(row["file_id"], []).append(notice)
-    return doubts
+def _doubts(con: "duckdb.DuckDBPyConnection") -> list[tuple[int, str, Notice]]:
+    """The records in the book that do not fit with other records: file_id, name of the file, what is doubtful."""
+    return [
+        (row["file_id"], row["file"], Notice(row["line"], row["column_name"], row["value"], row["sentence"]))
+        for row in rows(con, "doubts_of_the_book")
+    ]
 
 
 def _add_batch(con: "duckdb.DuckDBPyConnection", batch_id: int, *, received: date, released: int) -> None:

@@ -60,6 +60,19 @@ def test_an_ingest_that_warns_says_where_the_warnings_are_listed(book: Path, tmp
     assert "info --warnings" not in areaway(book, "ingest", file).out  # the same file: nothing was kept anew
 
 
+def test_a_row_that_waited_and_goes_in_with_a_doubt_is_told_by_the_ingest_that_lets_it_in(
+    book: Path, tmp_path: Path
+) -> None:
+    early = written(tmp_path, "callbacks.csv", CALLBACKS)
+    taken_in(book, early)
+    taken_in(book, written(tmp_path, "openings.csv", OPENINGS))
+    answer = areaway(book, "ingest", written(tmp_path, "jobs.csv", JOBS))
+    assert f"{early} line 2: reported_on: reported on 2025-03-18, before job J1 was completed on" in answer.err
+    assert "2 rows that had waited went in now.\nWarnings about what was kept: 1;" in answer.out
+    (listed,) = areaway(book, "info", "--warnings", "--json").document["warnings"]
+    assert (listed["file"], listed["row"], listed["batch_id"]) == (str(early), 2, 1)
+
+
 def remembered(book: Path) -> list[tuple[float]]:
     """The standard cost of an hour that rides along in the book."""
     with duckdb.connect(str(book), read_only=True) as con:

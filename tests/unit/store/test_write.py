@@ -73,3 +73,38 @@ def test_a_file_that_takes_effect_through_a_later_batch_waits_where_it_is_at_odd
         found = all_of(con, "select raw->>'crew', _line, reason from quarantine where state = 'waits' order by 1")
         elsewhere = "job_id 'J1' stands also on line 2 of {}.csv with different values; keep the row that is right"
         assert found == [("a", 2, elsewhere.format("second")), ("b", 2, elsewhere.format("first"))]
+
+
+def test_rows_that_waited_and_went_in_later_are_doubted_like_any_other(tmp_path: Path) -> None:
+    """Callback and hours wait for the opening and the job; both go in with a batch that brings neither of them."""
+    done, early, late = date(2025, 3, 20), date(2025, 3, 18), date(2025, 4, 2)
+    with new_book(tmp_path) as con:
+        callback = {"callback_id": "C1", "reported_on": early, "labour_hours": 2.0}
+        take(con, file_read("callbacks", [callback], path="callbacks.csv"))
+        take(con, file_read("labour", [{"entry_id": "E1", "worked_on": late}], path="labour.csv"))
+        take(con, file_read("openings", [{"opening_id": "O1"}]))
+        assert all_of(con, "from row_warnings") == []
+        written = take(con, file_read("jobs", [{"job_id": "J1", "completed_on": done}]))
+        assert (written.released, dict(written.doubts)) == (3, {})
+        assert [(name, notice.line, notice.column) for name, notice in written.doubts_earlier] == [
+            ("callbacks.csv", 2, "reported_on"),
+            ("labour.csv", 2, "worked_on"),
+        ]
+        listed = all_of(con, 'select batch_id, file, "row", "column" from row_warnings order by 1')
+        assert listed == [(1, "callbacks.csv", 2, "reported_on"), (2, "labour.csv", 2, "worked_on")]
+
+
+def test_a_doubt_comes_with_the_record_that_raises_it_and_goes_with_its_correction(tmp_path: Path) -> None:
+    """The job is completed later than its callback was reported: said once, until the job's date is put right."""
+    with new_book(tmp_path) as con:
+        take(con, file_read("jobs", [{"job_id": "J1"}]), file_read("openings", [{"opening_id": "O1"}]))
+        take(con, file_read("callbacks", [{"callback_id": "C1", "reported_on": date(2025, 3, 18)}]))
+        raised = take(con, file_read("jobs", [{"job_id": "J1", "completed_on": date(2025, 3, 20)}]))
+        assert len(raised.doubts_earlier) == 1
+        again = take(con, file_read("jobs", [{"job_id": "J2", "completed_on": date(2025, 3, 20)}]))
+        assert (again.doubts_earlier, len(all_of(con, "from row_warnings"))) == ((), 1)
+        take(con, file_read("jobs", [{"job_id": "J1", "completed_on": date(2025, 3, 17)}]))
+        assert all_of(con, "from row_warnings") == []
+        with one_transaction(con):
+            withdraw_batch(con, 5)
+        assert len(all_of(con, "from row_warnings")) == 1

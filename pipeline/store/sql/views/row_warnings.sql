@@ -1,15 +1,20 @@
--- one row per warning about a row that was kept, or about a whole file (row null); from warnings, files, batches
+-- one row per warning about a row that was kept, or about a whole file (row null); from warnings, doubtful_rows, files, batches
 create or replace view row_warnings as
-with final_step as (
+with told as (
+    select file_id, line, column_name, value, sentence from warnings
+    union
+    select file_id, line, column_name, value, sentence from doubtful_rows()
+),
+final_step as (
     select
         files.batch_id,
         files.path || coalesce('[' || files.sheet || ']', '') as file,
         files.kind,
-        warnings.line as row,
-        warnings.column_name as column,
-        warnings.value,
-        warnings.sentence as warning
-    from warnings
+        told.line as row,
+        told.column_name as column,
+        told.value,
+        told.sentence as warning
+    from told
     join files using (file_id)
     join batches using (batch_id)
     where batches.withdrawn_at is null

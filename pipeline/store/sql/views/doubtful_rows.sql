@@ -1,8 +1,10 @@
--- one row per row of batch $batch_id that went in although it does not fit with other records; from callbacks, labour, openings, jobs
+-- one row per record in the book that does not fit with other records, though it was kept; from callbacks, labour, openings, jobs
 --
+-- asked of the book as it stands, so that rows that waited, corrections and withdrawals count like any others
 -- early callback: reported before its job was completed
 -- hours after completion: worked after the job was completed, while a callback of the job with hours or a cost of its own
 -- was reported by then; the same hours may be counted twice
+create or replace macro doubtful_rows() as table
 with early_callbacks as (
     select
         callbacks._file_id as file_id, callbacks._line as line, 'reported_on' as column_name,
@@ -12,7 +14,7 @@ with early_callbacks as (
     from callbacks
     join openings using (opening_id)
     join jobs using (job_id)
-    where callbacks._batch_id = $batch_id and callbacks.reported_on < jobs.completed_on
+    where callbacks.reported_on < jobs.completed_on
 ),
 costed_callbacks as (
     select openings.job_id, min(callbacks.reported_on) as first_reported_on
@@ -29,14 +31,12 @@ late_hours as (
     from labour
     join jobs using (job_id)
     join costed_callbacks using (job_id)
-    where labour._batch_id = $batch_id
-        and labour.worked_on > jobs.completed_on
+    where labour.worked_on > jobs.completed_on
         and labour.worked_on >= costed_callbacks.first_reported_on
 ),
 final_step as (
     from early_callbacks
     union all
     from late_hours
-    order by file_id, line
 )
-select * from final_step
+select * from final_step;
