@@ -106,6 +106,7 @@ class JobRow(MarginRow):
     status: str
     crew: str | None
     branch: str | None
+    wall_type: str | None
     quoted_cost: Decimal | None
     waiting_rows: int
     cost_to_date: Decimal | None

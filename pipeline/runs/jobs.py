@@ -130,6 +130,7 @@ def _job_row(job: Mapping[str, Any], row: MarginRow, heading: Outlook) -> JobRow
         status=job["status"],
         crew=job["crew"],
         branch=job["branch"],
+        wall_type=job["wall_type"],
         quoted_cost=job["quoted_cost"],
         waiting_rows=job["waiting_rows"],
         cost_to_date=heading.cost_to_date,

@@ -132,6 +132,7 @@ def _money_parts(
     """From the job costs held on this connection: by which day, measured with what; the month tells the reserve."""
     from pipeline.runs import margins, month
     from pipeline.runs.jobs import jobs_of
+    from pipeline.runs.jobs_short import jobs_short
     from pipeline.runs.spans import month_span
 
     on, measured_with = held
@@ -143,6 +144,7 @@ def _money_parts(
         "margins": _or_reason(lambda: margins.margins_of(con, settings, cut)),
         "month": _or_reason(lambda: month.month_of(con, settings, asked)),
         "open_jobs": _or_reason(lambda: jobs_of(con, settings, held, only_open=True)),
+        "short_jobs": plain(jobs_short(con, settings, on)),
     }
 
 

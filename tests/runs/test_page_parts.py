@@ -7,6 +7,7 @@ import pytest
 
 from pipeline.runs import callbacks, case_file, checks, crews, jobs, margins, month, patterns, reserve, revisit
 from pipeline.runs.page_parts import MOST_REVISITS, page_parts, plain
+from pipeline.runs.spans import trailing_year
 from pipeline.settings import load_settings
 from pipeline.store.book import newest_date, open_book
 from tests.runs.fitted_book import sample_book
@@ -59,3 +60,22 @@ def test_the_day_of_the_pages_can_be_an_earlier_one(firm: tuple[Path, Path]) -> 
     assert parts["as_of"] == earlier.isoformat()
     assert parts["margins"] == plain(margins.margins_(book, settings, as_of=earlier))
     assert max(row["reported_on"] for row in parts["callbacks"]["rows"]) <= earlier.isoformat()
+
+
+def test_jobs_at_a_loss_come_first_and_are_all_there(firm: tuple[Path, Path], parts: dict[str, Any]) -> None:
+    """Of the jobs `jobs` lists for the last year: all with a profit below zero, worst first, then those short of it."""
+    book, settings = firm[0], load_settings(firm[1])
+    listed = jobs.jobs_(book, settings)
+    since = trailing_year(listed["as_of"]).first_day
+    year = [row for row in listed["rows"] if row["completed_on"] and row["completed_on"] >= since]
+    year = [row for row in year if row["job_id"] not in listed["jobs_without_labour"]]
+    profits = {row["job_id"]: float(row["profit_after_callbacks"]) for row in year}
+    lost = sorted((profit, job) for job, profit in profits.items() if profit < 0)
+    found = parts["short_jobs"]
+    assert (found["jobs"], found["at_a_loss"]) == (len(year), len(lost))
+    assert found["lost"] == pytest.approx(sum(profit for profit, _ in lost))
+    assert [row["job_id"] for row in found["rows"][: len(lost)]] == [job for _, job in lost]
+    assert {row["job_id"]: row["profit_after_callbacks"] for row in found["rows"]}.items() <= profits.items()
+    usual = sum(profits.values()) / sum(float(row["revenue"]) for row in year)
+    for row in found["rows"]:
+        assert row["effect"] == pytest.approx(row["profit_after_callbacks"] - usual * row["revenue"], abs=0.006)
