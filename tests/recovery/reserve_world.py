@@ -5,7 +5,7 @@ raise it, rain that brings leaks, wet years, customer-caused and double reports,
 """
 
 import datetime as dt
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 import polars as pl
@@ -38,17 +38,21 @@ class Physics:
 
 @dataclass
 class World:
-    """Frames as the product wants them, the expected cost to come, and what really came."""
+    """Frames as the product wants them, the expected cost to come, and what really came.
+
+    learned_cost: what somebody would reserve who knows every opening's true risk, the weather and the cost of each
+    complaint, and learns from the visits seen only how high the firm's level and its costs are
+    """
 
     openings: pl.DataFrame
     visits: pl.DataFrame
     as_of: dt.date
     expected_cost: float
+    learned_cost: float
     realised_cost: float
     expected_visits: float
     realised_visits: int
     first_events: int
-    extra: dict = field(default_factory=dict)
 
 
 def make_world(seed, openings, physics=Physics()):
@@ -60,7 +64,9 @@ def make_world(seed, openings, physics=Physics()):
     events = _events(rng, jobs, risk, rain, physics)
     visits = _recorded(rng, jobs, events, physics)
     as_of_day = int(physics.years * YEAR_DAYS)
-    return _world(jobs, visits, as_of_day, _expected(jobs, risk, long_run, as_of_day, physics))
+    cost, due = _expected(jobs, risk, long_run, as_of_day, physics)
+    learned = cost * _learned(jobs, risk, rain, visits, as_of_day, physics)
+    return _world(jobs, visits, as_of_day, (cost, learned, due))
 
 
 def _jobs(rng, count, physics):
@@ -176,23 +182,43 @@ def _recorded(rng, jobs, events, physics):
     }
 
 
+def _visits_due(jobs, risk, rain, span, physics):
+    """Expected visits between two days given every opening's true risk: one row per 15 days, one column per cause."""
+    edges = np.arange(*span, STEP_DAYS)
+    weather = rain[np.maximum(edges[:-1, None] + np.arange(STEP_DAYS), 0)].mean(axis=1)
+    ends = jobs["completed"] + jobs["months"] * 30.4375
+    ages = np.clip(np.minimum(edges[:, None], ends) - jobs["completed"], 0, FAR_DAYS - 5)
+    due = np.empty((len(edges) - 1, 5))
+    for cause in range(5):
+        grown = np.diff(_shape(ages, cause, physics), axis=0) @ risk[:, cause]
+        due[:, cause] = grown * FIRST_VISITS_2_YEARS[cause] * (weather if cause in (0, 2) else 1.0)
+    return due * (1 + physics.fix_fails)
+
+
 def _expected(jobs, risk, long_run, as_of_day, physics):
     """Expected visits and net cost to come given every opening's true risk and ordinary weather."""
-    ends = jobs["completed"] + jobs["months"] * 30.4375
-    still = ends > as_of_day
-    edges = np.arange(as_of_day, len(long_run) - STEP_DAYS, STEP_DAYS)
-    weather = long_run[edges[:-1, None] + np.arange(STEP_DAYS)].mean(axis=1)
-    prices = (1 + physics.inflation) ** ((edges[:-1] + STEP_DAYS / 2 - as_of_day) / YEAR_DAYS)
-    again = 1 + physics.fix_fails
-    visits = cost = 0.0
-    for cause in range(5):
-        ages = np.minimum(edges[:, None], ends[still]) - jobs["completed"][still]
-        grown = np.diff(_shape(np.clip(ages, 0, FAR_DAYS - 5), cause, physics), axis=0)
-        steps = (grown * risk[still, cause]).sum(axis=1) * FIRST_VISITS_2_YEARS[cause] * again
-        steps = steps * weather if cause in (0, 2) else steps
-        visits += float(steps.sum())
-        cost += float((steps * prices).sum()) * MEAN_COST[cause] * _mean_factor(physics)
-    return cost, visits
+    span = (as_of_day, len(long_run) - STEP_DAYS)
+    due = _visits_due(jobs, risk, long_run, span, physics)
+    middle = as_of_day + STEP_DAYS * (np.arange(len(due)) + 0.5)
+    return float((due * _cost_on(middle, physics)).sum()), float(due.sum())
+
+
+def _cost_on(days, physics):
+    """Mean net cost of a visit of each cause at the prices of each day: days x causes. [USD]"""
+    prices = (1 + physics.inflation) ** (days / YEAR_DAYS - physics.years)
+    return prices[:, None] * MEAN_COST * _mean_factor(physics)
+
+
+def _learned(jobs, risk, rain, visits, as_of_day, physics):
+    """Level and cost against the truth, as the visits up to the day show them: their product."""
+    known = visits["ours"] & visits["inside"] & (visits["day"] <= as_of_day)
+    due = _visits_due(jobs, risk, rain, (as_of_day % STEP_DAYS - STEP_DAYS, as_of_day + 1), physics).sum()
+    costed = known & (visits["closed"] <= as_of_day)
+    if not costed.any():
+        return 0.0
+    usual = _cost_on(visits["day"][costed], physics)[np.arange(costed.sum()), visits["cause"][costed]]
+    paid = (visits["gross"] - visits["recovered"])[costed].sum()
+    return float(known.sum() / due * paid / usual.sum())
 
 
 def _mean_factor(physics):
@@ -238,4 +264,5 @@ def _world(jobs, visits, as_of_day, expected):
     seen = known & visits["ours"] & visits["inside"] & (visits["cause"] < 3)
     first = len(set(zip(visits["opening"][seen].tolist(), visits["cause"][seen].tolist(), strict=True)))
     realised = float((visits["gross"] - visits["recovered"])[later].sum())
-    return World(openings, frame, as_of, expected[0], realised, expected[1], int(later.sum()), first)
+    cost, learned, due = expected
+    return World(openings, frame, as_of, cost, learned, realised, due, int(later.sum()), first)

@@ -19,7 +19,7 @@ from tests.recovery.reserve_files import answer  # noqa: E402
 from tests.recovery.reserve_world import Physics, make_world  # noqa: E402
 from tests.recovery.study_verdict import CERTAIN, FEWEST_FIRMS, verdict  # noqa: E402
 
-FIRST_SEED = 950_000  # the model was built on seeds below 10,000; from 50,000, 920,000 and 930,000 on looked at
+FIRST_SEED = 980_000  # built on seeds below 10,000; those from 50,000 and from 920,000 to 970,000 on looked at
 SIZES = ((400, 60), (1000, 40), (4000, 40), (20_000, 6))
 CREW_SIZES = ((400, 60), (1000, 40), (4000, 20))
 FIRST = Physics()
@@ -35,8 +35,8 @@ CREW_TARGETS = {400: (0.17, 0.0, 0.3), 1000: (0.08, 0.0, 0.75), 4000: (0.10, 0.0
 RESERVE_HEAD = (
     "| openings | firms | first events | visits to come | bias to expectation | error to realised "
     "| error of the true expectation | "
-    "all firms together: Σ error ÷ Σ came | the true expectation's "
-    "| covered 80 % | covered 95 % | width 80 ÷ reserve |\n" + "|---" * 12 + "|"
+    "all firms together: Σ error ÷ Σ came | the true expectation's | of one who has only the level to learn "
+    "| covered 80 % | covered 95 % | width 80 ÷ reserve |\n" + "|---" * 13 + "|"
 )
 CREW_HEAD = (
     "| openings | firms | ordinary crew: watch | ordinary crew: act | crew of 2.5 times: found "
@@ -67,6 +67,7 @@ def reserve_figures(world, said):
         "error of the truth": abs(true - came) / came,
         "missed": abs(cost - came),
         "missed by the truth": abs(true - came),
+        "missed by a learner": abs(world.learned_cost - came),
         "came": came,
         "covered 80": said["low_80"] <= came <= said["high_80"],
         "covered 95": said["low_95"] <= came <= said["high_95"],
@@ -105,7 +106,7 @@ def averages(runs):
     found = {name: _mean(x) for name, x in columns.items()}
     if "came" in columns:
         came = columns["came"]
-        found |= {name: _ratio(columns[name], came) for name in ("missed", "missed by the truth")}
+        found |= {name: _ratio(columns[name], came) for name in columns if name.startswith("missed")}
     return found
 
 
@@ -152,6 +153,7 @@ def reserve_row(openings, firms, found):
         shown(found["error of the truth"]),
         judged(found["missed"], *error),
         shown(found["missed by the truth"]),
+        shown(found["missed by a learner"]),
         judged(found["covered 80"], f"{least} to {most}", most and (least, most), firms, fewest),
         shown(found["covered 95"]),
         f"{found['width 80'][0]:.2f}",
@@ -195,7 +197,9 @@ def heading(seeds):
         f"## Reserve and crews\n\n{seeds} Mean over firms ± 2 standard errors, target below. The answers of "
         "`areaway reserve` and `areaway crews` over files taken in by `areaway ingest`. The error of the true "
         "expectation is what an all-knowing reserve would miss: luck alone. A firm to which little came weighs "
-        "heavily in the mean of the firms' own errors, so the error of all firms together stands beside it. "
+        "heavily in the mean of the firms' own errors, so the error of all firms together stands beside it, and what "
+        "one would miss who knows every opening's true risk, the age shape, the weather and the cost of each complaint, "
+        "and learns only the firm's level and its costs from its visits: hardly a reserve can miss less. "
         f"{CERTAIN}"
     )
 
