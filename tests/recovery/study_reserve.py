@@ -198,7 +198,7 @@ def heading(seeds):
         "`areaway reserve` and `areaway crews` over files taken in by `areaway ingest`. The error of the true "
         "expectation is what an all-knowing reserve would miss: luck alone. A firm to which little came weighs "
         "heavily in the mean of the firms' own errors, so the error of all firms together stands beside it, and what "
-        "one would miss who knows every opening's true risk, the age shape, the weather and the cost of each complaint, "
+        "one would miss who knows every opening's true risk, the age shape and the weather, "
         "and learns only the firm's level and its costs from its visits: hardly a reserve can miss less. "
         f"{CERTAIN}"
     )
