@@ -6,23 +6,25 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from pipeline.cli.options import AsJson, AsOf
 from pipeline.cli.text import NOTHING, common, day, finish, percent, table, usd
 
 if TYPE_CHECKING:
     from schemas.results_warranty import CallbackRow, Callbacks, CaseFile
 
-AsOf = Annotated[str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")]
 SHOWN = 40
 
 
 def callbacks(
     ctx: typer.Context,
-    callback_id: Annotated[str | None, typer.Argument(help="Case file of this callback.")] = None,
-    opening: Annotated[str | None, typer.Option(help="Case file of this opening.")] = None,
+    callback_id: Annotated[str | None, typer.Argument(metavar="ID", help="Case file of this callback.")] = None,
+    opening: Annotated[str | None, typer.Option(metavar="ID", help="Case file of this opening.")] = None,
     only_open: Annotated[bool, typer.Option("--open", help="Only those nobody has closed.")] = False,
-    out: Annotated[Path | None, typer.Option(help="Folder for the case file as a page to print.")] = None,
+    out: Annotated[
+        Path | None, typer.Option(metavar="FOLDER", help="Folder for the case file as a page to print.")
+    ] = None,
     as_of: AsOf = None,
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Callbacks with their costs and waiting days; with a number or --opening, the case file."""
     book, settings = common(ctx)

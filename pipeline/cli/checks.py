@@ -1,10 +1,11 @@
 """`areaway checks`: readings beyond the firm's own limits, as a list to act on."""
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING
 
 import typer
 
+from pipeline.cli.options import AsJson, AsOf
 from pipeline.cli.text import common, counted, day, finish, table
 
 if TYPE_CHECKING:
@@ -18,10 +19,8 @@ The anchor torque comes from the anchor maker's sheet; none is published."""
 
 def checks(
     ctx: typer.Context,
-    as_of: Annotated[
-        str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")
-    ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+    as_of: AsOf = None,
+    as_json: AsJson = False,
 ) -> None:
     """Openings whose check-card readings break the firm's own limits."""
     from pipeline.runs.checks import checks_

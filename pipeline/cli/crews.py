@@ -1,23 +1,23 @@
 """`areaway crews`: callbacks per crew beside what its mix of work would give, as leads."""
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING
 
 import typer
 
+from pipeline.cli.options import AsJson, AsOf
 from pipeline.cli.text import common, day, finish, percent, table
 
 if TYPE_CHECKING:
     from schemas.results_warranty import CrewRow, Crews
 
-AsOf = Annotated[str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")]
 WORDS = {"watch": "watch", "act": "look into it"}
 
 
 def crews(
     ctx: typer.Context,
     as_of: AsOf = None,
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Callbacks per crew against what their mix of work would give."""
     from pipeline.runs.crews import crews_

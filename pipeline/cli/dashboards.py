@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from pipeline.cli.options import AsJson, AsOf
 from pipeline.cli.text import common, day, finish, progress
 
 if TYPE_CHECKING:
@@ -14,15 +15,13 @@ if TYPE_CHECKING:
 
 def dashboards(
     ctx: typer.Context,
-    out: Annotated[Path, typer.Option(help="Folder for the pages.")],
+    out: Annotated[Path, typer.Option(metavar="FOLDER", help="Folder for the pages.")],
     single_file: Annotated[
         bool, typer.Option("--single-file", help="Each page holds all it needs, to be mailed or kept.")
     ] = False,
     pdf: Annotated[bool, typer.Option("--pdf", help="Print each page to PDF with the installed Chromium.")] = False,
-    as_of: Annotated[
-        str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")
-    ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+    as_of: AsOf = None,
+    as_json: AsJson = False,
 ) -> None:
     """The pages: start, owner, estimator, warranty. They work offline in any browser."""
     from pipeline.runs.dashboards import dashboards_

@@ -14,9 +14,9 @@ if TYPE_CHECKING:
 
 
 def demo(
-    out: Annotated[Path, typer.Option(help="Folder for the sample firm's records, book and pages.")] = Path(
-        "areaway-demo"
-    ),
+    out: Annotated[
+        Path, typer.Option(metavar="FOLDER", help="Folder for the sample firm's records, book and pages.")
+    ] = Path("areaway-demo"),
 ) -> None:
     """Make an invented firm's book and its pages; your own book and settings are not touched."""
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # small matrices: threads would only wait for one another

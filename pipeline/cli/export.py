@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from pipeline.cli.options import AsJson
 from pipeline.cli.text import common, finish, note, table
 
 if TYPE_CHECKING:
@@ -13,9 +14,12 @@ if TYPE_CHECKING:
 
 def export(
     ctx: typer.Context,
-    out: Annotated[Path, typer.Option(help="Folder to write into; made when there is none.", show_default=False)],
-    form: Annotated[str, typer.Option("--format", help="csv, parquet or xlsx.")] = "csv",
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+    out: Annotated[
+        Path,
+        typer.Option(metavar="FOLDER", help="Folder to write into; made when there is none.", show_default=False),
+    ],
+    form: Annotated[str, typer.Option("--format", metavar="FORMAT", help="csv, parquet or xlsx.")] = "csv",
+    as_json: AsJson = False,
 ) -> None:
     """Every record, every version of it, what waits, and the views named for people."""
     from pipeline.runs.export import export_

@@ -2,16 +2,16 @@
 
 import os
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Any
 
 import typer
 
+from pipeline.cli.options import AsJson, AsOf
 from pipeline.cli.text import common, day, finish, percent, progress, table
 
 if TYPE_CHECKING:
     from schemas.results_fit import CallbacksFit, Fit, LabourFit, MaterialsFit
 
-AsOf = Annotated[str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")]
 TOO_FEW = "too few"
 NAMES = {"labour": "Hours", "materials": "Materials", "callbacks": "Callbacks"}
 
@@ -23,7 +23,7 @@ EVEN = 0.0005  # prints as 0.0 %
 def fit(
     ctx: typer.Context,
     as_of: AsOf = None,
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Learn hours, materials and callbacks from the book, measure them on recent jobs, keep them in the book."""
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # small matrices: threads would only wait for one another

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from pipeline.cli.options import AsJson
 from pipeline.cli.text import common, counted, finish, table
 
 if TYPE_CHECKING:
@@ -19,7 +20,7 @@ def info(
     warnings: Annotated[
         bool, typer.Option("--warnings", help="List every doubt about rows that were kept, of all batches.")
     ] = False,
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """What the book holds: records, date ranges, batches, fitted models, size."""
     from pipeline.runs.info import info_

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from pipeline.cli.options import AsJson
 from pipeline.cli.text import common, counted, day, finish, note, progress, table
 
 if TYPE_CHECKING:
@@ -17,13 +18,18 @@ WARNINGS_SHOWN = 10
 def ingest(
     ctx: typer.Context,
     paths: Annotated[list[Path], typer.Argument(metavar="PATH...", help="Files or folders.", show_default=False)],
-    kind: Annotated[str | None, typer.Option(help="Kind of record, when the names do not tell.")] = None,
+    kind: Annotated[
+        str | None, typer.Option(metavar="KIND", help="Kind of record, when the names do not tell.")
+    ] = None,
     strict: Annotated[bool, typer.Option("--strict", help="Store nothing if any row would wait.")] = False,
     again: Annotated[bool, typer.Option("--again", help="Also files whose content was taken in before.")] = False,
     received: Annotated[
-        str | None, typer.Option(help="Day of receipt, as 2026-03-31; no record can be dated after it. Else today.")
+        str | None,
+        typer.Option(
+            metavar="DATE", help="Day of receipt, as 2026-03-31; no record can be dated after it. Else today."
+        ),
     ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Take files or folders into the book: CSV, XLSX, Parquet and NOAA daily weather."""
     from pipeline.runs.ingest import Delivery, ingest_

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from pipeline.cli.options import AsJson
 from pipeline.cli.text import common, counted, finish, note, table
 
 if TYPE_CHECKING:
@@ -17,11 +18,13 @@ REFUSED_SHOWN = 3
 def inspect(
     ctx: typer.Context,
     paths: Annotated[list[Path], typer.Argument(metavar="FILE...", help="Files or folders.", show_default=False)],
-    kind: Annotated[str | None, typer.Option(help="Kind of record, when the names do not tell.")] = None,
+    kind: Annotated[
+        str | None, typer.Option(metavar="KIND", help="Kind of record, when the names do not tell.")
+    ] = None,
     out: Annotated[
-        Path, typer.Option(help="Where the starting settings go; never written over.")
+        Path, typer.Option(metavar="FILE", help="Where the starting settings go; never written over.")
     ] = Path("areaway.toml"),
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Look at files without taking them in: what each column is taken for, and what is doubtful."""
     from pipeline.runs.inspect import inspect_

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pipeline.cli.margins import money_notes, plus
+from pipeline.cli.options import AsJson, AsOf
 from pipeline.cli.text import common, day, finish, hours, percent, table, usd
 
 if TYPE_CHECKING:
@@ -14,10 +15,10 @@ if TYPE_CHECKING:
 
 def jobs(
     ctx: typer.Context,
-    job_id: Annotated[str | None, typer.Argument(help="One job; the whole list when left out.")] = None,
+    job_id: Annotated[str | None, typer.Argument(metavar="JOB", help="One job; the whole list when left out.")] = None,
     only_open: Annotated[bool, typer.Option("--open", help="Only jobs still open.")] = False,
-    as_of: Annotated[str | None, typer.Option("--as-of", help="Day of the question; else the newest record.")] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+    as_of: AsOf = None,
+    as_json: AsJson = False,
 ) -> None:
     """The jobs with what each earned, open ones with what they will have cost; with an id one job whole."""
     from pipeline.errors import WrongUsage

@@ -122,10 +122,10 @@ app = typer.Typer(
 def areaway(
     ctx: typer.Context,
     book: Annotated[
-        Path, typer.Option(envvar="AREAWAY_BOOK", help="The book: one DuckDB file.")
+        Path, typer.Option(envvar="AREAWAY_BOOK", metavar="FILE", help="The book: one DuckDB file.")
     ] = Path("areaway.duckdb"),
     settings: Annotated[
-        Path | None, typer.Option(help="Settings; areaway.toml in the working folder when left out.")
+        Path | None, typer.Option(metavar="FILE", help="Settings; areaway.toml in the working folder when left out.")
     ] = None,
 ) -> None:
     """Job records of an egress-window installer in, three answers out.

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from pipeline.cli.options import AsJson, AsOf
 from pipeline.cli.text import common, counted, day, finish, hours, percent, table, usd
 
 if TYPE_CHECKING:
@@ -16,18 +17,22 @@ JOBS_NAMED = 8
 
 def margins(
     ctx: typer.Context,
-    month: Annotated[str | None, typer.Option(help="Only jobs completed in this month, as 2026-03.")] = None,
-    first_day: Annotated[str | None, typer.Option("--from", help="First day of completion.")] = None,
-    last_day: Annotated[str | None, typer.Option("--to", help="Last day of completion.")] = None,
-    by: Annotated[str, typer.Option(help="month, wall_type, crew, branch, opening_work, job_size or job.")] = "month",
+    month: Annotated[
+        str | None, typer.Option(metavar="MONTH", help="Only jobs completed in this month, as 2026-03.")
+    ] = None,
+    first_day: Annotated[str | None, typer.Option("--from", metavar="DATE", help="First day of completion.")] = None,
+    last_day: Annotated[str | None, typer.Option("--to", metavar="DATE", help="Last day of completion.")] = None,
+    by: Annotated[
+        str, typer.Option(metavar="GROUP", help="month, wall_type, crew, branch, opening_work, job_size or job.")
+    ] = "month",
     todays_prices: Annotated[
         bool, typer.Option("--todays-prices", help="Add prices over time, and the jobs re-costed at today's.")
     ] = False,
     after_reserve: Annotated[
         bool, typer.Option("--after-reserve", help="Add the callback cost still expected for these jobs.")
     ] = False,
-    as_of: Annotated[str | None, typer.Option("--as-of", help="Day of the question; else the newest record.")] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+    as_of: AsOf = None,
+    as_json: AsJson = False,
 ) -> None:
     """What completed jobs cost and earned, by group, and why they differed from what was planned."""
     from pipeline.errors import WrongUsage

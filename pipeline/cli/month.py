@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from pipeline.cli.options import AsJson, AsOf
 from pipeline.cli.text import common, day, finish, note
 
 if TYPE_CHECKING:
@@ -14,10 +15,14 @@ if TYPE_CHECKING:
 
 def month(
     ctx: typer.Context,
-    month: Annotated[str | None, typer.Argument(help="The month, as 2026-03; the newest one when left out.")] = None,
-    as_of: Annotated[str | None, typer.Option("--as-of", help="Day of the question; else the newest record.")] = None,
-    out: Annotated[Path | None, typer.Option(help="Write the month as a page of HTML to this file, too.")] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+    month: Annotated[
+        str | None, typer.Argument(metavar="MONTH", help="The month, as 2026-03; the newest one when left out.")
+    ] = None,
+    as_of: AsOf = None,
+    out: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Write the month as a page of HTML to this file, too.")
+    ] = None,
+    as_json: AsJson = False,
 ) -> None:
     """The month in words, with its numbers: what changed, the jobs that explain it, what it means for prices."""
     from pipeline.runs.month import month_, write_month_page

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from pipeline.cli.options import AsJson, AsOf
 from pipeline.cli.text import common, day, finish, percent, table, usd
 
 if TYPE_CHECKING:
@@ -15,14 +16,13 @@ SHARES = (("by_12_months", 12), ("by_24_months", 24))
 
 def patterns(
     ctx: typer.Context,
-    cause: Annotated[str | None, typer.Option(help="Only leak, fit or drainage.")] = None,
+    cause: Annotated[str | None, typer.Option(metavar="CAUSE", help="Only leak, fit or drainage.")] = None,
     threshold: Annotated[
-        str | None, typer.Option(help="A numeric reading, such as gasket_gap_in: where do callbacks begin?")
+        str | None,
+        typer.Option(metavar="READING", help="A numeric reading, such as gasket_gap_in: where do callbacks begin?"),
     ] = None,
-    as_of: Annotated[
-        str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")
-    ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+    as_of: AsOf = None,
+    as_json: AsJson = False,
 ) -> None:
     """Install patterns and what they do to callbacks; the threshold of a numeric reading."""
     from pipeline.runs.patterns import patterns_

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from pipeline.cli.options import AsJson
 from pipeline.cli.text import common, counted, finish
 
 if TYPE_CHECKING:
@@ -16,18 +17,18 @@ ROWS_SHOWN = 50
 
 def quarantine(
     ctx: typer.Context,
-    kind: Annotated[str | None, typer.Option(help="Only this kind of record.")] = None,
+    kind: Annotated[str | None, typer.Option(metavar="KIND", help="Only this kind of record.")] = None,
     export: Annotated[
-        Path | None, typer.Option(help="Write what waits to a .csv (one kind) or .xlsx to correct.")
+        Path | None, typer.Option(metavar="FILE", help="Write what waits to a .csv (one kind) or .xlsx to correct.")
     ] = None,
     drop: Annotated[
-        list[str] | None, typer.Option(help="Take an entry out for good, by its id; may be repeated.")
+        list[str] | None, typer.Option(metavar="ID", help="Take an entry out for good, by its id; may be repeated.")
     ] = None,
     more: Annotated[
         list[str] | None, typer.Argument(metavar="ID...", help="More ids to drop.", show_default=False)
     ] = None,
-    reason: Annotated[str, typer.Option(help="Why the dropped rows are not needed; kept.")] = "",
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+    reason: Annotated[str, typer.Option(metavar="TEXT", help="Why the dropped rows are not needed; kept.")] = "",
+    as_json: AsJson = False,
 ) -> None:
     """What waits, and why. The export can be corrected in a spreadsheet and ingested again."""
     from pipeline.errors import WrongUsage

@@ -5,6 +5,7 @@ from typing import Annotated, Any
 
 import typer
 
+from pipeline.cli.options import AsJson, AsOf
 from pipeline.cli.text import common, day, finish, note
 
 Size = Annotated[str | None, typer.Option(metavar="SIZE", help="Inches, or such as 4' 6\".")]
@@ -12,7 +13,8 @@ Word = Annotated[str | None, typer.Option(metavar="WORD")]
 Text = Annotated[str | None, typer.Option(metavar="TEXT")]
 
 Listed = Annotated[
-    Path | None, typer.Option(help="A file with the columns of openings; rows of one job_id are one job.")
+    Path | None,
+    typer.Option(metavar="FILE", help="A file with the columns of openings; rows of one job_id are one job."),
 ]
 
 
@@ -43,14 +45,18 @@ def quote(
     well_spec: Text = None,
     opening_id: Text = None,
     job_id: Text = None,
-    crew: Annotated[str, typer.Option(help="Who will do it; left out, the doubt about the crew is in the range.")] = "",
-    margin: Annotated[float | None, typer.Option(help="Share of the price that is profit, 0 to below 1.")] = None,
-    price: Annotated[float | None, typer.Option(help="Price to hold the cost against. [USD]")] = None,
+    crew: Annotated[
+        str, typer.Option(metavar="CREW", help="Who will do it; left out, the doubt about the crew is in the range.")
+    ] = "",
+    margin: Annotated[
+        float | None, typer.Option(metavar="SHARE", help="Share of the price that is profit, 0 to below 1.")
+    ] = None,
+    price: Annotated[float | None, typer.Option(metavar="USD", help="Price to hold the cost against. [USD]")] = None,
     start: Annotated[str | None, typer.Option(metavar="DATE", help="First day of work; sets the season.")] = None,
-    as_of: Annotated[str | None, typer.Option(metavar="DATE", help="Answer as of this day.")] = None,
+    as_of: AsOf = None,
     save: Annotated[bool, typer.Option("--save", help="Keep the quote in the book.")] = False,
-    out: Annotated[Path | None, typer.Option(help="Folder for a one-page offer and a CSV.")] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+    out: Annotated[Path | None, typer.Option(metavar="FOLDER", help="Folder for a one-page offer and a CSV.")] = None,
+    as_json: AsJson = False,
 ) -> None:
     """Hours, materials, cost, price and risk of one or more openings."""
     _answer(ctx)

@@ -1,23 +1,23 @@
 """`areaway reserve`: callback cost still to come under warranty, for the warranty manager and the books."""
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING
 
 import typer
 
+from pipeline.cli.options import AsJson, AsOf
 from pipeline.cli.text import common, counted, day, finish, table, usd
 
 if TYPE_CHECKING:
     from schemas.results_warranty import ComplaintShare, Reserve, RollForwardMonth
 
-AsOf = Annotated[str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")]
 MONTHS_IN_TEXT = 12
 
 
 def reserve(
     ctx: typer.Context,
     as_of: AsOf = None,
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Expected remaining callback cost of all openings under warranty, and how it rolled forward."""
     from pipeline.runs.reserve import reserve_

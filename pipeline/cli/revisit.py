@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from pipeline.cli.options import AsJson, AsOf
 from pipeline.cli.text import common, day, finish, percent, usd
 
 if TYPE_CHECKING:
@@ -13,11 +14,9 @@ if TYPE_CHECKING:
 
 def revisit(
     ctx: typer.Context,
-    top: Annotated[int, typer.Option(help="How many openings, at least 1.")] = 20,
-    as_of: Annotated[
-        str | None, typer.Option("--as-of", help="As of this date; the newest record if left out.")
-    ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+    top: Annotated[int, typer.Option(metavar="NUMBER", help="How many openings, at least 1.")] = 20,
+    as_of: AsOf = None,
+    as_json: AsJson = False,
 ) -> None:
     """Finished openings most likely to call back before their warranty ends, with the reasons."""
     from pipeline.runs.revisit import revisit_

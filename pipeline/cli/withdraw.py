@@ -4,6 +4,7 @@ from typing import Annotated
 
 import typer
 
+from pipeline.cli.options import AsJson
 from pipeline.cli.text import common, finish, progress, table
 
 
@@ -12,7 +13,7 @@ def withdraw(
     batch: Annotated[
         str, typer.Argument(metavar="BATCH", help="Number of the batch; areaway info --batches lists them.")
     ],
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON document.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Take a batch back: the book then equals one that never received it."""
     from pipeline.errors import WrongUsage
