@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.callbacks.bands import BANDS, band_of, band_years
+from pipeline.callbacks.flagged import Columns, columns_of
 
 Array = NDArray[np.float64]
 
@@ -64,18 +65,23 @@ def fit_hazard(
     effects = _first_effects(features, start)
     used = time.band_events > 0
     years, counts = time.years[:, used], time.band_events[used]
-    score_events = features.T @ time.event.astype(float)
-    state = _state(effects, features, years, counts)
+    columns = columns_of(features)
+    score_events = _summed(columns, time.event.astype(float))
+    state = _state(effects, columns, years, counts)
     for _ in range(steps):
-        gradient = score_events - features.T @ state.expected - penalty * effects
-        move: Array = np.linalg.solve(_information(state, features, counts, penalty), gradient)
+        gradient = score_events - _summed(columns, state.expected) - penalty * effects
+        move: Array = np.linalg.solve(_information(state, columns, counts, penalty), gradient).astype(float)
         move *= min(1.0, MAX_STEP / max(np.abs(move).max(initial=0.0), TOLERANCE))
-        effects, state = _improved(effects, move, state, (features, years, counts, score_events, penalty))
+        effects, state = _improved(effects, move, state, (columns, years, counts, score_events, penalty))
         if np.abs(move).max(initial=0.0) < TOLERANCE:
             break
     baseline = np.zeros(len(used))
     baseline[used] = state.baseline
-    return Fit(effects, baseline, _information(state, features, counts, penalty), state.expected)
+    return Fit(effects, baseline, _information(state, columns, counts, penalty), state.expected)
+
+
+def _summed(columns: Columns, values: Array) -> Array:
+    return columns.sums(values[:, None])[:, 0]
 
 
 def _first_effects(features: Array, start: Array | None) -> Array:
@@ -90,17 +96,16 @@ class _State:
     expected: Array
 
 
-def _state(effects: Array, features: Array, years: Array, counts: Array) -> _State:
-    relative = np.exp(np.clip(features @ effects, -30, 30))
+def _state(effects: Array, columns: Columns, years: Array, counts: Array) -> _State:
+    relative = np.exp(np.clip(columns.times(effects), -30, 30))
     weighted = years * relative[:, None]
     baseline = counts / np.maximum(weighted.sum(axis=0), 1e-300)
     return _State(relative, weighted, baseline, weighted @ baseline)
 
 
-def _information(state: _State, features: Array, counts: Array, penalty: Array) -> Array:
-    by_band = (state.weighted_years * state.baseline).T @ features
-    spread = features.T @ (features * state.expected[:, None])
-    result: Array = spread - (by_band / counts[:, None]).T @ by_band + np.diag(penalty)
+def _information(state: _State, columns: Columns, counts: Array, penalty: Array) -> Array:
+    by_band = columns.sums(state.weighted_years * state.baseline)
+    result: Array = columns.gram(state.expected) - (by_band / counts) @ by_band.T + np.diag(penalty)
     return result
 
 
@@ -109,14 +114,14 @@ def _objective(effects: Array, state: _State, counts: Array, score_events: Array
 
 
 def _improved(
-    effects: Array, move: Array, state: _State, data: tuple[Array, Array, Array, Array, Array]
+    effects: Array, move: Array, state: _State, data: tuple[Columns, Array, Array, Array, Array]
 ) -> tuple[Array, _State]:
     """Step along the move, halved until the penalised likelihood does not fall."""
-    features, years, counts, score_events, penalty = data
+    columns, years, counts, score_events, penalty = data
     before = _objective(effects, state, counts, score_events, penalty)
     for halving in range(HALVINGS):
         trial = effects + move / 2**halving
-        new = _state(trial, features, years, counts)
+        new = _state(trial, columns, years, counts)
         if _objective(trial, new, counts, score_events, penalty) >= before - 1e-9:
             return trial, new
     return effects, state

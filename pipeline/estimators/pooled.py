@@ -205,7 +205,7 @@ def smearing(fit: PooledFit) -> float:
 
 def leverage(X: Numbers, V: Numbers) -> Numbers:
     """Variance of a prediction from the doubt in the effects, x'Vx per row."""
-    variance: Numbers = np.einsum("ij,jk,ik->i", X, V, X)
+    variance: Numbers = ((X @ V) * X).sum(axis=1)
     return variance
 
 

@@ -173,8 +173,8 @@ def _explained(
 
 
 def _with_unknowns(assumed: list[list[str]], parts: _Parts, model: HoursModel) -> list[list[str]]:
-    crews = parts.features.words["crew"]
-    for index, crew in enumerate(crews):
-        if crew not in model.total.crews:
+    known = frozenset(model.total.crews)
+    for index, crew in enumerate(parts.features.words["crew"]):
+        if crew not in known:
             assumed[index].append("crew")
     return assumed
