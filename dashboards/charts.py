@@ -17,7 +17,7 @@ Values = Sequence[Any] | np.ndarray[Any, Any]
 
 @dataclass(frozen=True)
 class Marks:
-    """One series: where its points stand, what a hover says, where a click leads."""
+    """One series: where its points stand, what a hover says, where a click leads, what is written beside a point."""
 
     name: str
     x: Values
@@ -29,6 +29,7 @@ class Marks:
     size_px: int = 7
     shape: str = "linear"
     in_legend: bool = True
+    names: Sequence[str] = ()
 
 
 @dataclass(frozen=True)
@@ -111,7 +112,8 @@ def _trace(marks: Marks) -> dict[str, Any]:
         "line": {"color": theme.css(role), "dash": dash, "width": 2, "shape": marks.shape},
         "marker": {"color": theme.css(role), "symbol": symbol, "size": marks.size_px},
     }
-    return trace | _touch(marks.hover, marks.anchors)
+    named = {"text": [esc(name) for name in marks.names], "textposition": "top center"} if marks.names else {}
+    return trace | named | _touch(marks.hover, marks.anchors)
 
 
 def _touch(hover: Sequence[str], anchors: Sequence[str]) -> dict[str, Any]:
@@ -144,6 +146,16 @@ def with_format(figure: Figure, *, x: str = "", y: str = "") -> Figure:
     return figure
 
 
+def from_zero(figure: Figure) -> Figure:
+    """The same figure with its x axis from zero, so that "times as long" can be seen."""
+    return _with_axis(figure, "xaxis", {"rangemode": "tozero"})
+
+
+def with_every_year(figure: Figure) -> Figure:
+    """The same figure with each year of its x axis named."""
+    return _with_axis(figure, "xaxis", {"tickformat": "d", "dtick": 1})
+
+
 def with_y_range(figure: Figure, low: float, high: float) -> Figure:
     """The same figure with its y axis from low to high."""
     return _with_axis(figure, "yaxis", {"range": [low, high]})
@@ -155,6 +167,21 @@ def _with_axis(figure: Figure, name: str, more: Mapping[str, Any]) -> Figure:
 
 def _with_shape(figure: Figure, shape: Mapping[str, Any]) -> Figure:
     return Figure(figure.data, figure.layout | {"shapes": [*figure.layout.get("shapes", ()), dict(shape)]})
+
+
+def with_y_ends(figure: Figure, low: Sequence[float], high: Sequence[float]) -> Figure:
+    """The same figure with the range of each point of its first series."""
+    value = np.asarray(figure.data[0]["y"], dtype=float)
+    bar = {
+        "type": "data",
+        "symmetric": False,
+        "array": np.asarray(high) - value,
+        "arrayminus": value - np.asarray(low),
+        "color": theme.css("grey"),
+        "thickness": 1.5,
+        "width": 3,
+    }
+    return Figure([figure.data[0] | {"error_y": bar}, *figure.data[1:]], figure.layout)
 
 
 def with_line(figure: Figure, *, x: float | None = None, y: float | None = None) -> Figure:
@@ -201,6 +228,7 @@ def ranges(rows: Sequence[Range], *, x_title: str, reference: float | None = Non
     layout = theme.layout(theme.axis(x_title), theme.axis(grid=False), height_px=theme.rows_height_px(len(rows)))
     layout["showlegend"] = False
     layout["yaxis"] |= {"categoryorder": "array", "categoryarray": [esc(row.label) for row in shown]}
+    layout["yaxis"]["range"] = [-0.6, len(shown) - 0.4]  # no row on the frame
     if log:
         layout["xaxis"] |= {
             "type": "log",

@@ -1,18 +1,22 @@
 """The estimator's page: what will this opening take, and how far can the answer be trusted?"""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from dashboards import estimator_charts
 from dashboards.charts import Chart, render
-from dashboards.html import Big, Cell, Raw, Table, bigs, bullets, paragraph, section, table, too_few
+from dashboards.html import Cell, Table, bullets, disclosure, paragraph, section, table, too_few
 from dashboards.page import Page
 from dashboards.parts import Parts, have, missing, rows_of
 from dashboards.quote_form import quote_form
-from dashboards.words import anchor, count, esc, hours, percent, plain, sentence_case, word
+from dashboards.words import count, listed, percent, plain, sentence_case, units, word
 
 SCRIPTS = ("areaway.js", "quote.js", "quote_checks.js", "quote_cost.js", "quote_form.js")
 FEW_JOBS = "fewer than 6 finished jobs: the estimate leans on other walls"
+FEWEST_TO_NAME = 12  # openings of a wall before it is called the hardest; house rule
+CLEARLY_HARDER = 1.25  # times the usual miss; house rule
+PACKS_BY_EYE = 0.6  # packs right less often than this are worth a look; house rule
+USE_BY_THE_PACK = 0.5  # below this, "1 box for 81 shims" reads better than "0.0124 boxes per shim"; house rule
 
 
 def estimator(parts: Parts) -> Page:
@@ -24,11 +28,9 @@ def estimator(parts: Parts) -> Page:
     body = "".join(
         (
             section("Price an opening", form, name="quote"),
-            section("How well the hours have fitted", bigs(_bigs(parts)), _charts(estimator_charts.accuracy(parts))),
-            section("Where to be careful", _careful(parts), name="careful"),
+            section("How far to trust it", _trust(parts), _charts(estimator_charts.accuracy(parts)), name="careful"),
             section("What our work takes", _charts(estimator_charts.rates(parts)), _uses(parts), name="rates"),
             section("What changed", _changes(parts), name="changes"),
-            section("The openings behind the check", _openings(parts), name="openings"),
         )
     )
     return Page("estimator", "What will this opening take?", _lead(parts), body, str(parts["as_of"]), SCRIPTS)
@@ -52,48 +54,72 @@ def _lead(parts: Parts) -> list[str]:
         sentence += (
             f" Half of the last jobs, kept back as a test, came within {percent(labour['median_ape'])} of the estimate."
         )
-    return [sentence]
+    return [sentence, *_against_quotes(labour)]
 
 
-def _bigs(parts: Parts) -> list[Big]:
-    labour = _labour(parts)
-    if labour is None or labour["median_ape"] is None:
-        return []
-    tested = f"{count(labour['holdout_openings'], 'opening')} kept back"
-    figures = [
-        Big("Usual miss", percent(labour["median_ape"]), "of the hours", f"mean {percent(labour['mape'])}", tested),
-        Big(
-            "Too low or too high", percent(labour["bias"], 1), "of the hours", "", "above 0: we estimate too many hours"
-        ),
-    ]
-    if labour.get("coverage_80") is not None:
-        figures.append(
-            Big(
-                "Ranges that held",
-                percent(labour["coverage_80"]),
-                "of openings",
-                f"the wider range: {percent(labour['coverage_90'])}",
-                "promised: 80 % and 90 %",
-            )
+def _against_quotes(labour: Mapping[str, Any]) -> Iterator[str]:
+    """What our own quotes held on the same jobs; nothing where no quoted hours are in the book."""
+    held = labour.get("quotes")
+    if held:
+        yield (
+            f"On {count(held['jobs'], 'of those jobs', 'of those jobs')} our own quotes held "
+            f"{off(held['quoted']['bias'])} hours than were worked; these estimates {off(held['ours']['bias'])}."
         )
-    return figures
 
 
-def _careful(parts: Parts) -> str:
+def off(bias: float) -> str:
+    """2 % fewer, 5 % more."""
+    return f"{percent(abs(bias))} {'fewer' if bias < 0 else 'more'}"
+
+
+def _trust(parts: Parts) -> str:
     labour = _labour(parts)
     if labour is None:
         return too_few(missing(parts, "fit"))
-    rows = [
+    not_fitted = [
+        f"No {entry['part']} model: {entry['reason']}." for entry in (have(parts, "fit") or {}).get("not_fitted", [])
+    ]
+    said = bullets([*_doubtful(labour), *_hardest(labour), *not_fitted])
+    return said + disclosure("The measured misses, wall by wall", _measured(labour))
+
+
+def _doubtful(labour: Mapping[str, Any]) -> Iterator[str]:
+    doubtful = [word(row["wall_type"]) for row in labour["by_wall_type"] if row["pooled"]]
+    if doubtful:
+        yield f"Too few jobs of their own: {', '.join(doubtful)}. Check such an estimate by hand."
+
+
+def _hardest(labour: Mapping[str, Any]) -> Iterator[str]:
+    """The wall whose estimates miss most, where it is clear which."""
+    judged = [row for row in labour["by_wall_type"] if row["openings"] >= FEWEST_TO_NAME and row["median_ape"]]
+    worst = max(judged, key=lambda row: float(row["median_ape"]), default=None)
+    if worst and labour["median_ape"] and worst["median_ape"] > CLEARLY_HARDER * labour["median_ape"]:
+        yield (
+            f"Hardest to estimate: {word(worst['wall_type'])}. Half of its {count(worst['openings'], 'opening')} "
+            f"missed by more than {percent(worst['median_ape'])}; over all walls it is {percent(labour['median_ape'])}."
+        )
+
+
+def _measured(labour: Mapping[str, Any]) -> str:
+    rows: list[list[Cell]] = [
         [word(row["wall_type"]), row["openings"], percent(row["median_ape"]), FEW_JOBS if row["pooled"] else ""]
         for row in labour["by_wall_type"]
     ]
-    doubtful = [word(row["wall_type"]) for row in labour["by_wall_type"] if row["pooled"]]
-    said = f"Too few jobs of their own: {', '.join(doubtful)}. Check such an estimate by hand." if doubtful else ""
-    not_fitted = [
-        f"No {entry['part']} model: {entry['reason']}" for entry in (have(parts, "fit") or {}).get("not_fitted", [])
-    ]
-    listed = table(Table("By wall type, on the openings kept back", ["Wall", "Openings", "Usual miss", "Note"], rows))
-    return (paragraph(said, "alert-line") if said else "") + listed + bullets(not_fitted)
+    rows.append(["all", labour.get("holdout_openings"), percent(labour["median_ape"]), _whole(labour)])
+    headers = ["Wall", "Openings", "Half missed by less than", "Note"]
+    return table(Table("On the openings kept back from the fit", headers, rows))
+
+
+def _whole(labour: Mapping[str, Any]) -> str:
+    if labour["median_ape"] is None:
+        return ""
+    said = f"mean miss {percent(labour['mape'])}; together {off(labour['bias'])} hours estimated than worked"
+    if labour.get("coverage_80") is None:
+        return said
+    return (
+        f"{said}; 8-in-10 ranges held for {percent(labour['coverage_80'])}, 9-in-10 ranges for "
+        f"{percent(labour['coverage_90'])}"
+    )
 
 
 def _uses(parts: Parts) -> str:
@@ -102,21 +128,38 @@ def _uses(parts: Parts) -> str:
         return too_few(missing(parts, "usage"))
     fit = have(parts, "fit") or {}
     hits = {row["item"]: row.get("pack_hit") for row in (fit.get("materials") or {}).get("by_item", [])}
-    body = [
+    body: list[list[Cell]] = [
         [
             word(row["item"]),
-            f"{row['use']:.3g}",
-            f"{row['low']:.3g} to {row['high']:.3g}",
-            f"{row['unit']} per {plain(row['per'])}",
-            f"{row['pack_size']:g} {row['unit']}",
+            *_use(row),
+            f"{row['pack_size']:g} {units(row['unit'])}",
             percent(hits.get(row["item"])),
             row["lines"],
         ]
         for row in rows
     ]
-    headers = ["Item", "We use", "95 % range", "Unit", "Pack", "Packs ordered right", "Purchases"]
-    said = "Use per unit of what the opening measures. The last column but one is tested on the jobs kept back."
-    return paragraph(said, "note") + table(Table("What an opening uses", headers, body))
+    headers = ["Item", "We use", "95 % range", "Pack", "Packs right", "Purchases"]
+    listed_ = table(Table("What an opening uses; packs right: tested on the jobs kept back", headers, body))
+    return paragraph(_by_eye(hits)) + disclosure("What an opening uses, item by item", listed_)
+
+
+def _by_eye(hits: Mapping[str, float | None]) -> str:
+    known = sorted((share, item) for item, share in hits.items() if share is not None)
+    if not known:
+        return "How often the packs come out right is not measured yet: too few jobs kept back."
+    low = [f"{word(item)} ({percent(share)})" for share, item in known if share < PACKS_BY_EYE]
+    if not low:
+        return f"The right number of packs is ordered at least {percent(known[0][0])} of the time for every item."
+    return f"The right number of packs comes out least often for {listed(low)}: look these over before you order."
+
+
+def _use(row: Mapping[str, Any]) -> tuple[str, str]:
+    """Use per unit measured with its range, or, of what one pack lasts for long, how far one unit goes."""
+    unit, per = units(row["unit"]), plain(units(row["per"])).removeprefix("ea of ")
+    if row["use"] >= USE_BY_THE_PACK:
+        one = "each of the " if row["per"].startswith("ea of ") else ""
+        return f"{row['use']:.3g} {unit} per {one}{per}", f"{row['low']:.3g} to {row['high']:.3g}"
+    return f"1 {unit} for {1 / row['use']:.3g} {per}", f"{1 / row['high']:.3g} to {1 / row['low']:.3g}"
 
 
 def _changes(parts: Parts) -> str:
@@ -125,23 +168,4 @@ def _changes(parts: Parts) -> str:
         return too_few(missing(parts, "fit"))
     if not labour["changes"]:
         return paragraph("No phase has changed its pace for good in these records, as far as they can tell.")
-    return bullets([sentence_case(text) for text in labour["changes"]])
-
-
-def _openings(parts: Parts) -> str:
-    if have(parts, "holdout") is None:
-        return too_few(missing(parts, "holdout"))
-    shown = estimator_charts.listed(parts)
-    body: list[list[Cell]] = [
-        [
-            Raw(f"<b>{esc(row['opening_id'])}</b>"),
-            word(row["wall_type"]),
-            hours(row["predicted_hours"]),
-            f"{row['low']:,.1f} to {row['high']:,.1f} h",
-            hours(row["actual_hours"]),
-        ]
-        for row in shown
-    ]
-    names = [anchor("opening", row["opening_id"]) for row in shown]
-    headers = ["Opening", "Wall", "Estimated", "8 times in 10 between", "Took"]
-    return table(Table("Openings kept back, the widest misses first", headers, body, names))
+    return bullets([f"{sentence_case(text).removesuffix('.')}." for text in labour["changes"]])

@@ -2,16 +2,36 @@
 
 import math
 from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import Any
 
 from dashboards import charts, theme
 from dashboards.charts import Chart, Marks, Range
-from dashboards.html import Table
+from dashboards.html import Cell, Raw, Table
 from dashboards.parts import Parts, have, missing, rows_of
-from dashboards.words import anchor, count, hours, number, percent, plain, word
+from dashboards.words import GAP, anchor, count, esc, hours, number, percent, plain, word
 
 LEAST_OPENINGS = 12
 MOST_DOTS = 400
+GROUPS_SAID: Mapping[str, str] = MappingProxyType(
+    {
+        "hand": "by hand",
+        "machine": "by machine",
+        "poured_concrete": "in poured concrete",
+        "concrete_block": "in concrete block",
+        "brick": "in brick",
+        "stone": "in stone",
+        "wood_foundation": "in a wood foundation",
+        "steel": "with a steel well",
+        "composite": "with a composite well",
+        "masonry": "with a masonry well",
+        "timber": "with a timber well",
+        "gravel_pit": "with a gravel pit",
+        "footing_drain": "with a footing drain",
+        "sump": "with a sump",
+        "none": "without any",
+    }
+)
 
 
 def accuracy(parts: Parts) -> list[Chart]:
@@ -46,15 +66,26 @@ def predicted_against_actual(parts: Parts) -> Chart:
     inside = sum(row["low"] <= row["actual_hours"] <= row["high"] for row in rows)
     share = percent(inside / len(rows))
     sentence = f"Of {count(len(rows), 'opening')} kept back, {inside} ended inside their 8-in-10 range ({share})."
-    body = [
-        [row["opening_id"], word(row["wall_type"]), hours(row["predicted_hours"]), hours(row["actual_hours"])]
+    summary = (
+        "On the dotted line an opening took what was estimated; above it took longer. A click leads to its numbers."
+    )
+    return Chart("predicted", sentence, figure, summary, _openings(rows))
+
+
+def _openings(rows: Sequence[Mapping[str, Any]]) -> Table:
+    body: list[list[Cell]] = [
+        [
+            Raw(f"<b>{esc(row['opening_id'])}</b>"),
+            word(row["wall_type"]),
+            hours(row["predicted_hours"]),
+            f"{number(row['low'])} to {hours(row['high'])}",
+            hours(row["actual_hours"]),
+        ]
         for row in rows
     ]
-    numbers = Table("Estimated and actual hours", ["Opening", "Wall", "Estimated", "Took"], body)
-    summary = (
-        "On the dotted line an opening took what was estimated; above it took longer. A click leads to its line below."
-    )
-    return Chart("predicted", sentence, figure, summary, numbers)
+    headers = ["Opening", "Wall", "Estimated", "8 times in 10 between", "Took"]
+    places = [anchor("opening", row["opening_id"]) for row in rows]
+    return Table("Openings kept back, the widest misses first", headers, body, places)
 
 
 def _wall_marks(rows: Sequence[Mapping[str, Any]], wall: str, at: int) -> Marks:
@@ -84,26 +115,43 @@ def _rate_chart(phase: str, rows: Sequence[Mapping[str, Any]]) -> Chart:
             row["rate"],
             row["low"],
             row["high"],
-            f"{word(row['group'])}: {number(row['rate'], 2)} {row['unit']}, {count(row['openings'], 'opening')}",
+            f"{word(row['group'])}: {rate(row['rate'])} {row['unit']}, {count(row['openings'], 'opening')}",
         )
         for row in ordered
     ]
-    figure = charts.ranges(shown, x_title=str(rows[0]["unit"]))
+    figure = charts.from_zero(charts.ranges(shown, x_title=str(rows[0]["unit"])))
     body = [
-        [word(row["group"]), row["openings"], number(row["low"], 2), number(row["rate"], 2), number(row["high"], 2)]
+        [word(row["group"]), row["openings"], rate(row["rate"]), f"{rate(row['low'])} to {rate(row['high'])}"]
         for row in ordered
     ]
-    numbers = Table(f"Rates of {plain(phase)}", ["Group", "Openings", "Low", "Rate", "High"], body)
-    summary = f"{ordered[0]['unit']}; bars are 95 % ranges of the usual rate, not of a single opening."
+    numbers = Table(
+        f"{plain(phase).capitalize()}, {ordered[0]['unit']}", ["Group", "Openings", "Rate", "95 % range"], body
+    )
+    unit = str(ordered[0]["unit"]).replace("h per", "Hours per", 1)
+    summary = f"{unit}. A bar is where the usual rate may lie; a single opening varies more."
     return Chart(f"rate-{phase}".replace("_", "-"), _rate_sentence(phase, ordered), figure, summary, numbers)
+
+
+def rate(value: float) -> str:
+    """A rate to three figures that count: 0.0433, 1.65."""
+    return f"{value:.3g}"
 
 
 def _rate_sentence(phase: str, ordered: Sequence[Mapping[str, Any]]) -> str:
     fast, slow = ordered[0], ordered[-1]
     name = plain(phase).capitalize()
     if len(ordered) == 1:
-        return f"{name} takes {number(fast['rate'], 2)} {fast['unit']}."
+        return f"{name} takes {rate(fast['rate'])} {fast['unit']}."
     if slow["low"] <= fast["high"]:
         return f"{name}: the records do not yet tell the groups apart."
-    times = number(slow["rate"] / fast["rate"])
-    return f"{name} takes {times} times as long per unit with {word(slow['group'])} as with {word(fast['group'])}."
+    times, unit = number(slow["rate"] / fast["rate"]), kept_together(str(fast["unit"]).removeprefix("h "))
+    return f"{name} takes {times} times as long {unit} {_said(slow)} as {_said(fast)}."
+
+
+def kept_together(unit: str) -> str:
+    """A unit of two words that no line end parts: sq ft, cu yd."""
+    return unit.replace("sq ", f"sq{GAP}").replace("cu ", f"cu{GAP}")
+
+
+def _said(row: Mapping[str, Any]) -> str:
+    return GROUPS_SAID.get(str(row["group"]), f"with {word(row['group'])}")

@@ -9,7 +9,9 @@ from typing import Any
 
 from dashboards.words import NOTHING, esc
 
-FIGURE = re.compile(r"[\u2212-]?\$?(0|[1-9][\d,]*)?(\.\d+)?(\u00a0[%h])?")  # not a date, not an id such as 0991
+ONE_FIGURE = r"[\u2212-]?\$?(?:0|[1-9][\d,]*)?(?:\.\d+)?(?:\u00a0[%h])?"  # not a date, not an id such as 0991
+FIGURE = re.compile(rf"{ONE_FIGURE}(?: to {ONE_FIGURE})?")
+DAY = re.compile(r"\d{1,2} [A-Z][a-z]{2} \d{4}")
 TALL_ROWS = 16  # a longer table scrolls inside itself
 
 
@@ -27,9 +29,10 @@ class Big:
 
 @dataclass(frozen=True)
 class Raw:
-    """A cell that is markup of ours already, such as a link."""
+    """A cell that is markup of ours already, such as a link; figures: a place the page's script fills with one."""
 
     markup: str
+    figures: bool = False
 
 
 Cell = str | int | float | Raw | None
@@ -96,7 +99,7 @@ def _place(name: str) -> str:
 
 
 def _row(row: Sequence[Cell], right: Sequence[bool], place: str) -> str:
-    cells = "".join(f"<td{_side(right[at])}>{cell_markup(cell)}</td>" for at, cell in enumerate(row))
+    cells = "".join(f"<td{_side(right[at]) or _day(cell)}>{cell_markup(cell)}</td>" for at, cell in enumerate(row))
     return f"<tr{place}>{cells}</tr>"
 
 
@@ -111,13 +114,17 @@ def _side(right: bool) -> str:
     return ' class="figures"' if right else ""
 
 
+def _day(cell: Cell) -> str:
+    return ' class="dates"' if isinstance(cell, str) and DAY.fullmatch(cell) else ""
+
+
 def _is_figures(rows: Sequence[Sequence[Cell]], at: int) -> bool:
     cells = [row[at] for row in rows if row[at] not in (None, "", NOTHING)]
     return bool(cells) and all(_looks_numeric(cell) for cell in cells)
 
 
 def _looks_numeric(cell: Cell) -> bool:
-    return not isinstance(cell, Raw) and FIGURE.fullmatch(str(cell)) is not None
+    return cell.figures if isinstance(cell, Raw) else FIGURE.fullmatch(str(cell)) is not None
 
 
 def section(title: str, *parts: str, name: str = "") -> str:

@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from dashboards.words import NOTHING, esc, hours, percent, plain, usd, word
+from dashboards.words import NOTHING, day, esc, hours, percent, units, usd, word
+from schemas.quote_words import assumed_sentences
 from schemas.units import told_chance
 
 STYLE = """
@@ -24,7 +25,9 @@ th { font-weight: 400; color: #4a5861; } .n { text-align: right; white-space: no
 tr:last-child.sum td { border-top: .3mm solid #1b262c; font-weight: 600; }
 .cut { border: 0; border-top: .3mm dashed #4a5861; margin: 4.5mm 0 1mm; }
 .beside { display: grid; grid-template-columns: repeat(auto-fit, minmax(52mm, 1fr)); gap: 0 6mm; align-items: start; }
+.price small { font: 9pt/1 system-ui, sans-serif; color: #4a5861; }
 .sign { display: flex; gap: 8mm; margin-top: 7mm; } .sign span { flex: 1; border-top: .2mm solid #1b262c; }
+.blanks { margin-top: 2mm; } .blanks span { border-top: 0; border-bottom: .2mm solid #1b262c; color: #4a5861; }
 .small { font-size: 7.5pt; line-height: 1.2; }
 .small .three { columns: 3; column-gap: 5mm; } .small li { break-inside: avoid; }
 @media print { body { margin: 0; padding: 0; max-width: none; } tr { break-inside: avoid; } }
@@ -52,7 +55,8 @@ def _offer(quote: Mapping[str, Any], title: str) -> str:
     """What the customer gets."""
     openings = "".join(f"<li>{esc(_described(opening))}</li>" for opening in quote["openings"])
     return (
-        f'<header><h1>{esc(title)}</h1><p class="soft">Figures as of {esc(quote["as_of"])}</p></header>'
+        f'<header><h1>{esc(title)}</h1><p class="soft">Figures as of {esc(day(quote["as_of"]))}</p></header>'
+        f'<p class="sign blanks"><span>For</span><span>At</span><span>Good until</span></p>'
         f"{_price(quote)}<h2>The work</h2><ul>{openings}</ul>"
         "<p>Included: digging, cutting and setting as listed, material, disposal, cleaning up. "
         "Not included unless written here: repair of lines nobody could have marked, finishes indoors, planting.</p>"
@@ -66,8 +70,8 @@ def _price(quote: Mapping[str, Any]) -> str:
     price = quote["total"]["price"]
     if price is None:
         by_hand = "To be priced by hand: outside what the firm has done."
-        return f'<p class="alert">{by_hand}</p><p class="price">$ __________</p>'
-    return f'<p class="price">{usd(price)}</p>'
+        return f'<p class="alert">{by_hand}</p><p class="price"><small>Price</small> $ __________</p>'
+    return f'<p class="price"><small>Price</small> {usd(price)}</p>'
 
 
 def _described(opening: Mapping[str, Any]) -> str:
@@ -89,8 +93,9 @@ def _folder(quote: Mapping[str, Any]) -> str:
     return (
         f'<section><p class="soft">Cut here. Below is for our own folder.</p>{_warning(quote)}'
         f'<div class="beside"><div>{_costs(quote)}</div><div>{_phases(quote)}</div><div>{_orders(quote)}</div></div>'
-        f'{_egress(quote)}<div class="small"><h2>Before anyone starts (no clearance that work is safe)</h2>'
-        f'<ul class="three">{"".join(_cautions(quote))}</ul>{_assumed(quote)}</div></section>'
+        f"{_assumed(quote)}{_egress(quote)}"
+        '<div class="small"><h2>Before anyone starts (no clearance that work is safe)</h2>'
+        f'<ul class="three">{"".join(_cautions(quote))}</ul></div></section>'
     )
 
 
@@ -154,7 +159,7 @@ def _orders(quote: Mapping[str, Any]) -> str:
 
 def _order_row(line: Mapping[str, Any]) -> tuple[str, str, str]:
     name = f"{word(line['item'])} {line['spec']}".strip()
-    return name, f"{line['order_quantity']:g} {line['unit']}", usd(line["cost"])
+    return name, f"{line['order_quantity']:g} {units(line['unit'])}", usd(line["cost"])
 
 
 def _egress(quote: Mapping[str, Any]) -> str:
@@ -189,12 +194,18 @@ def _cautions(quote: Mapping[str, Any]) -> Iterator[str]:
 
 
 def _assumed(quote: Mapping[str, Any]) -> str:
-    said = [
-        f"{opening['opening_id']}: {', '.join(plain(name.removesuffix('_in')) for name in opening['assumed'])}"
-        for opening in quote["openings"]
-        if opening["assumed"]
-    ]
-    return f"<p>Assumed, because it was not given. {esc('; '.join(said))}</p>" if said else ""
+    """What to check on the wall or with the customer, a sentence each; the same one of several openings once."""
+    openings_of: dict[str, list[str]] = {}
+    for opening in quote["openings"]:
+        for said in assumed_sentences(opening["assumed"], opening["assumed_values"], opening["crew"]):
+            openings_of.setdefault(said, []).append(opening["opening_id"])
+    if not openings_of:
+        return ""
+    many = len(quote["openings"]) > 1
+    lines = (f"{said} ({', '.join(names)})" if many else said for said, names in openings_of.items())
+    listed = "".join(f"<li>{esc(line)}</li>" for line in lines)
+    title = "Check these: they were not given, so they were assumed"
+    return f'<div class="small"><h2>{title}</h2><ul class="three">{listed}</ul></div>'
 
 
 def _table(caption: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, last: str = "") -> str:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
-from schemas.vocab import WORDS
+from schemas.vocab import READINGS, WORDS
 
 NOTHING = "–"
 MINUS = "\u2212"
@@ -27,6 +27,9 @@ MONTHS = (
 )
 KNOWN_WORDS = frozenset(word for words in WORDS.values() for word in words)
 UNSAFE_IN_ID = re.compile(r"[^A-Za-z0-9-]")
+SPAN_OF_FIGURES = re.compile(r"(?<=\d)\u2013(?=\d)")
+FIGURE_AND_UNIT = re.compile(r"(?<=\d) (?=(?:%|h|in|lbf·ft|°F|points)(?:\W|$))")
+STEP_WORDS = {"rest of quoted cost": "all other costs"}
 COLUMN_NAME = re.compile(r"\b[a-z]+(?:_[a-z]+)+\b")
 UNIT_ENDINGS = {"_lbft": "lbf·ft", "_in": "in", "_f": "°F"}
 
@@ -46,6 +49,12 @@ def usd(amount: float | None) -> str:
 def percent(share: float | None, digits: int = 0) -> str:
     """A share of 1 as a percentage."""
     return NOTHING if share is None else _signed(share, f"{abs(100 * float(share)):.{digits}f}{GAP}%")
+
+
+def rare(chance: float) -> str:
+    """A chance as a percentage; no small one is shown as none."""
+    least = 0.001
+    return f"under {percent(least, 1)}" if chance < least else percent(chance, 1 if chance < 0.1 else 0)
 
 
 def number(value: float | None, digits: int = 1) -> str:
@@ -74,23 +83,40 @@ def word(value: object) -> str:
     return text.replace("_", " ") if text in KNOWN_WORDS or text in ("mixed", "not recorded") else text
 
 
+def units(text: object) -> str:
+    """A unit word, or a phrase that holds one, as it is said: cu yd for yd3."""
+    return str(text).replace("yd3", "cu yd")
+
+
 def plain(name: object) -> str:
     """A column or pattern name as words."""
     return str(name).replace("_", " ")
 
 
 def reading(name: object) -> str:
-    """A reading of the check card with its unit: anchor torque max, lbf·ft."""
+    """A reading of the check card with its unit: highest anchor torque, lbf·ft."""
     text = str(name)
     for ending, unit in UNIT_ENDINGS.items():
         if text.endswith(ending):
-            return f"{plain(text.removesuffix(ending))}, {unit}"
-    return plain(text)
+            return f"{READINGS.get(text) or plain(text.removesuffix(ending))}, {unit}"
+    return READINGS.get(text) or plain(text)
 
 
 def readable(text: str) -> str:
-    """A sentence of ours with column names put into words."""
-    return COLUMN_NAME.sub(lambda found: reading(found.group()), text)
+    """A sentence of ours with column names put into words, units and ranges written as on the rest of the page."""
+    told = COLUMN_NAME.sub(lambda found: reading(found.group()), text)
+    return unbroken(SPAN_OF_FIGURES.sub(" to ", told).replace("lbft", "lbf·ft"))
+
+
+def unbroken(text: str) -> str:
+    """A sentence in which no line ends between a figure and its unit."""
+    return FIGURE_AND_UNIT.sub(GAP, text)
+
+
+def step_words(step: object) -> str:
+    """A step from quoted to actual profit in words."""
+    text = plain(step)
+    return STEP_WORDS.get(text, text)
 
 
 def sentence_case(text: str) -> str:

@@ -13,20 +13,55 @@ const coloured = (value) => {
   return Object.fromEntries(Object.entries(value).map(([key, inner]) => [key, coloured(inner)]));
 };
 
-// On a phone a row's label takes two short lines, so that its range keeps room.
+// Labels are broken into lines that fit; a chart of rows grows with the lines they need. On paper charts are lower.
 const NARROW_PX = 480;
+const LABEL_SHARE = 0.4;
+const LETTER_PX = 6.6;
+const LINE_PX = 16;
+const ROW_PX = 30;
+const PAPER_HEIGHT_PX = 235;
 
-const shortened = (layout, width) => {
+const inLines = (text, letters) => {
+  const lines = [""];
+  for (const word of text.split(" ")) {
+    const longer = lines.at(-1) === "" ? word : `${lines.at(-1)} ${word}`;
+    if (longer.length <= letters || lines.at(-1) === "") lines[lines.length - 1] = longer;
+    else lines.push(word);
+  }
+  return lines;
+};
+
+const ticks = (rows, letters, font) => {
+  const lines = rows.map((row) => inLines(row, letters));
+  const texts = lines.map((parts) => parts.join("<br>"));
+  const axis = { tickmode: "array", tickvals: rows, ticktext: texts, tickangle: 0, ...(font ? { tickfont: { size: font } } : {}) };
+  return [axis, Math.max(...lines.map((parts) => parts.length))];
+};
+
+const fitted = ({ data, layout }, width) => {
+  const narrow = width < NARROW_PX;
+  const font = narrow ? 11 : 0;
+  const fit = { ...layout };
   const rows = layout.yaxis?.categoryarray;
-  if (!rows || width >= NARROW_PX) return layout;
-  const ticks = { tickmode: "array", tickvals: rows, ticktext: rows.map((row) => row.replace(" · ", "<br>")) };
-  return { ...layout, yaxis: { ...layout.yaxis, ...ticks, tickfont: { size: 11 } } };
+  if (rows?.length) {
+    const [axis, most] = ticks(rows, Math.floor((width * LABEL_SHARE) / (narrow ? LETTER_PX - 0.8 : LETTER_PX)), font);
+    fit.yaxis = { ...layout.yaxis, ...axis };
+    fit.height = layout.height + rows.length * Math.max(0, most * LINE_PX + 8 - ROW_PX);
+  } else if (document.documentElement.classList.contains("paper") && !data.some((one) => one.orientation === "h")) {
+    fit.height = Math.min(layout.height, PAPER_HEIGHT_PX);
+  }
+  const bars = data[0]?.type === "bar" && data[0].orientation !== "h" ? data[0].x : [];
+  if (narrow && bars.length && bars.every((bar) => String(bar).includes(" "))) {
+    fit.xaxis = { ...layout.xaxis, ...ticks(bars, Math.floor((width * 0.85) / bars.length / LETTER_PX), font)[0] };
+  }
+  if (narrow && layout.xaxis?.dtick === 1) fit.xaxis = { ...layout.xaxis, dtick: 2, tickangle: 0 };
+  if (narrow && layout.xaxis?.nticks) fit.xaxis = { ...layout.xaxis, nticks: 3, tickangle: 0 };
+  return { data, layout: fit };
 };
 
 const draw = (block) => {
   const plot = block.parentElement.querySelector(".plot");
-  const given = coloured(JSON.parse(block.textContent));
-  const figure = { data: given.data, layout: shortened(given.layout, plot.clientWidth) };
+  const figure = fitted(coloured(JSON.parse(block.textContent)), plot.clientWidth);
   plot.dataset.state = "drawing";
   return Plotly.react(plot, figure.data, figure.layout, { displayModeBar: false, responsive: true }).then(() => {
     plot.dataset.state = "drawn";
@@ -71,8 +106,9 @@ const reveal = () => {
 
 // --- tables -----------------------------------------------------------------------------------------------------
 
+// The figure of a cell; of a range such as "3.1 to 3.9 h" its lower end.
 const figureIn = (text) => {
-  const cleaned = text.replace(/\u2212/g, "-").replace(/[$,%\s]|h$/g, "");
+  const cleaned = text.split(" to ")[0].replace(/\u2212/g, "-").replace(/[$,%\s]|h$/g, "");
   return cleaned === "" || cleaned === "–" ? NaN : Number(cleaned);
 };
 
@@ -115,7 +151,7 @@ const label = (region) => {
 };
 
 const narrow = matchMedia("(max-width: 40rem)");
-const labelAll = () => narrow.matches && document.querySelectorAll(".scroll").forEach(label);
+const labelAll = () => narrow.matches && document.querySelectorAll(".scroll:not(.flat)").forEach(label);
 
 // --- start ------------------------------------------------------------------------------------------------------
 
@@ -126,7 +162,6 @@ document.addEventListener("click", (event) => {
 addEventListener("hashchange", reveal);
 narrow.addEventListener("change", labelAll);
 labelAll();
-if (byId("quote-answer")) new MutationObserver(labelAll).observe(byId("quote-answer"), { childList: true, subtree: true });
 matchMedia("(prefers-color-scheme: dark)").addEventListener("change", redraw);
 addEventListener("beforeprint", () => {
   document.documentElement.classList.add("paper");

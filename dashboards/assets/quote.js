@@ -18,6 +18,38 @@ const areawayQuote = (() => {
   };
   const quadratic = (x, V) => sum(x.map((value, at) => (value ? value * dot(x, V[at]) : 0)));
 
+  // --- sizes as they are read off the tape ------------------------------------------------------------------------
+
+  const INCHES = { '"': 1, in: 1, inch: 1, inches: 1, "'": 12, ft: 12, foot: 12, feet: 12, yd: 36, yds: 36,
+    yard: 36, yards: 36, mm: 1 / 25.4, cm: 1 / 2.54, m: 100 / 2.54 };
+  const PLAIN = /^(\d+([.,]\d+)*|[.,]\d+)$/, FRACTION = /^(?:(.*?\S)[\s-]+)?(\d+)\s*\/\s*(\d+)$/;
+
+  // 1,200 and 1,200.5 have thousands; 48,5 has a decimal comma
+  const decimal = (text) => {
+    if (!PLAIN.test(text)) return NaN;
+    if (/^[1-9]\d{0,2}(,\d{3})+(\.\d+)?$/.test(text)) return Number(text.replaceAll(",", ""));
+    return Number((text.lastIndexOf(",") > text.indexOf(".") && text.includes(".") ? text.replaceAll(".", "") : text).replace(",", "."));
+  };
+
+  const mixed = (text) => {
+    const parts = text.match(FRACTION);
+    return parts ? (parts[1] ? decimal(parts[1]) : 0) + Number(parts[2]) / Number(parts[3]) : decimal(text);
+  };
+
+  // 54 1/2, 54½, 4' 6 1/2", 4 ft 6 in, 138 cm: all as inches; not a number where a size cannot be read
+  const inches = (text) => {
+    const plain = text.replace("½", " 1/2").replace("¼", " 1/4").replace("¾", " 3/4").replace(/[\u2212–—]/g, "-")
+      .replace(/[’‘′´]/g, "'").replace(/[”“″]|''/g, '"').toLowerCase().trim();
+    const sign = plain.startsWith("-") ? -1 : 1, size = plain.replace(/^[+-]\s*/, "");
+    const feet = size.match(/^([^'a-z]+?)\s*(?:'|ft\.?|feet|foot)\s*-?\s*([.,]?\d.*?)\s*(?:"|in\.?|inch|inches)?$/);
+    if (feet) {
+      const beside = mixed(feet[2]);
+      return beside < IN_PER_FT ? sign * (IN_PER_FT * mixed(feet[1]) + beside) : NaN;
+    }
+    const single = size.match(/^([^'"a-z]+?)\s*(?:(['"]|[a-z]+)\.?)?$/);
+    return single ? sign * mixed(single[1]) * (INCHES[single[2] ?? "in"] ?? NaN) : NaN;
+  };
+
   // --- what was not given ---------------------------------------------------------------------------------------
 
   const filledIn = (opening, defaults) => {
@@ -262,5 +294,5 @@ const areawayQuote = (() => {
     return { confidence: far ? worst : few ? "few_like_it" : "ok", out_of_range: outside };
   };
 
-  return { sum, given, each, filledIn, takeOff, hoursOf };
+  return { sum, given, each, fixed, inches, filledIn, takeOff, hoursOf };
 })();

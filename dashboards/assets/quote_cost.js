@@ -2,7 +2,7 @@
 "use strict";
 
 const areawayOffer = (() => {
-  const { sum, given, each, filledIn, takeOff, hoursOf } = areawayQuote;
+  const { sum, given, each, fixed, filledIn, takeOff, hoursOf } = areawayQuote;
 
   // --- materials ------------------------------------------------------------------------------------------------
 
@@ -222,9 +222,21 @@ const areawayOffer = (() => {
       other: { mean: sum(others.map((line) => line.expected)), variance: sum(others.map((line) => line.variance)) },
       visits: expectedVisits, visitUsd: expectedVisits > 0 ? allowance / expectedVisits : 0, visitLogSd: rates.visit_log_sd,
     };
+    const said = [...assumed, ...gaps(models, opening, lines)];
     return { ...priced_(models, job, hours, { margin, price, wage, overhead, allowance, day }), hours, materials: lines,
-      other: others, chances, assumed: [...assumed, ...gaps(models, opening, lines)], filled, similar: similarTo(models, opening) };
+      other: others, chances, assumed: said, assumed_said: sentencesOf(models.sentences, said, filled, opening.crew),
+      similar: similarTo(models, opening) };
   };
+
+  // Each assumption as the sentence that the printed sheet has for it.
+  const sentencesOf = (words, assumed, filled, crew) => assumed.map((name) => {
+    if (name === "crew") return crew ? words.unknown_crew.replace("{}", () => crew) : words.any_crew;
+    if (!(name in filled) || !(name in words.assumed)) return `${name.charAt(0).toUpperCase()}${name.slice(1)}.`;
+    const value = filled[name];
+    const told = typeof value === "string" ? words.as_said[value] ?? value.replaceAll("_", " ")
+      : name === "reinforced" ? `${fixed(100 * value, 0)} %` : `${Number(fixed(value, 2))} in`;
+    return words.assumed[name].replace("{}", () => told);
+  });
 
   const priced_ = (models, job, hours, asked) => {
     const c = models.constants, costs = costDraws(job, models.quote.draws, c);
@@ -244,7 +256,7 @@ const areawayOffer = (() => {
 
   const gaps = (models, opening, lines) => [
     ...(opening.month > 0 ? [] : [models.sentences.no_start]),
-    ...lines.filter((line) => line.price === null).map((line) => `no price known for ${line.item}: counted as 0`),
+    ...lines.filter((line) => line.price === null).map((line) => `no price known for ${line.item.replaceAll("_", " ")}: counted as $0`),
     ...(models.materials ? [] : [models.sentences.no_materials]),
     ...(knowsCallbacks(models) ? [] : [models.sentences.no_risk]),
     ...(knowsCallbacks(models) && !Object.keys(models.quote.visit_usd).length ? [models.sentences.no_visit_cost] : []),

@@ -1,5 +1,6 @@
 """Change detection: since when a phase takes more or fewer hours than before, such as with a new saw."""
 
+from calendar import month_name
 from dataclasses import asdict, dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -128,10 +129,9 @@ def change_sentence(phase: str, change: Change, factor: float) -> str:
     """The change in words, by the factor of the fitted model (of the job means where it is not applied)."""
     percent = abs(factor - 1) * 100
     direction = "fell" if factor < 1 else "rose"
-    name = phase.replace("_", " ")
-    if change.sure:
-        return f"{name} hours {direction} {percent:.0f} % from {change.since[:7]} ({change.jobs_after} jobs since)"
-    return (
-        f"possible change: {name} hours {direction} {percent:.0f} % from {change.since[:7]} "
-        f"({change.jobs_after} jobs since); estimates leave it out until it is surer"
+    since = date.fromisoformat(change.since)
+    step = (
+        f"{phase.replace('_', ' ')} hours {direction} {percent:.0f} % from {month_name[since.month]} {since.year} on "
+        f"({change.jobs_after} jobs since)"
     )
+    return step if change.sure else f"possible change: {step}; estimates leave it out until it is surer"

@@ -108,7 +108,7 @@ RULES: tuple[tuple[Callable[[Opening], bool], Caution], ...] = (
         "local building official")),
     (_cuts, Caution(
         "engine fumes",
-        "No petrol saw, mixer or generator in the basement or the well: carbon monoxide reaches deadly levels in "
+        "No gasoline saw, mixer or generator in the basement or the well: carbon monoxide reaches deadly levels in "
         "minutes even with windows and a fan. Use electric or hydraulic tools and wear an alarm.",
         "NIOSH publication 96-118")),
     (_cuts, Caution(

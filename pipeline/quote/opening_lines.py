@@ -130,7 +130,8 @@ def _assumed_values(predicted: HoursPrediction, at: int) -> dict[str, str | floa
 
 def _gaps(parts: QuoteParts, month: int, materials: list[MaterialLine]) -> list[str]:
     gaps = [] if month else [NO_START]
-    gaps += [f"no price known for {line.item}: counted as 0" for line in materials if line.unit_cost is None]
+    unpriced = [line.item.replace("_", " ") for line in materials if line.unit_cost is None]
+    gaps += [f"no price known for {item}: counted as $0" for item in unpriced]
     if parts.materials is None:
         gaps.append(NO_MATERIALS)
     if not knows_callbacks(parts):

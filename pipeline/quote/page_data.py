@@ -12,7 +12,8 @@ from pipeline.quote.cautions import EXIT_LADDER_DEPTH_IN, LINTEL_WIDTH_IN, PROTE
 from pipeline.quote.egress import MINIMUMS, RELIEF_BELOW_GRADE_UNVERIFIED, SECTIONS
 from pipeline.quote.opening_lines import NO_MATERIALS, NO_RISK, NO_START, NO_VISIT_COST
 from pipeline.takeoff import dig, phases, seal, wall_cut, well
-from schemas.units import DAYS_PER_MONTH, DAYS_PER_YEAR
+from schemas.quote_words import ANY_CREW, AS_SAID, ASSUMED, UNKNOWN_CREW
+from schemas.units import DAYS_PER_MONTH, DAYS_PER_YEAR, LEAST_CHANCE
 
 FITTED = ("labour", "materials", "callbacks", "quote")
 
@@ -36,6 +37,10 @@ def page_models(fitted: Mapping[str, Any], firm: Mapping[str, Any], *, edition: 
             "no_risk": NO_RISK,
             "no_visit_cost": NO_VISIT_COST,
             "no_start": NO_START,
+            "assumed": dict(ASSUMED),
+            "as_said": dict(AS_SAID),
+            "any_crew": ANY_CREW,
+            "unknown_crew": UNKNOWN_CREW,
         },
     }
 
@@ -88,6 +93,7 @@ def _constants() -> dict[str, Any]:
         "EXIT_LADDER_DEPTH_IN": EXIT_LADDER_DEPTH_IN,
         "PROTECTION_DEPTH_IN": PROTECTION_DEPTH_IN,
         "LINTEL_WIDTH_IN": LINTEL_WIDTH_IN,
+        "LEAST_CHANCE": LEAST_CHANCE,
         "DAYS_PER_MONTH": DAYS_PER_MONTH,
         "DAYS_PER_YEAR": DAYS_PER_YEAR,
         "BAND_EDGES_DAYS": BAND_EDGES_DAYS[:-1].tolist(),  # the last band has no end

@@ -28,13 +28,13 @@ JOB_LEVEL_PHASES = ("setup", "travel")  # once per job, shared equally by its op
 
 PHASE_UNITS = {
     "setup": "job",
-    "excavation": "yd3",
+    "excavation": "cu yd",
     "wall_cutting": "sq ft of cut",
     "frame_setting": "ft of frame",
     "window_setting": "sq ft of window",
     "well_setting": "sq ft of well",
     "drainage": "ft of drain",
-    "backfill": "yd3",
+    "backfill": "cu yd",
     "cleanup": "cu ft of wall",
     "travel": "job",
 }

@@ -116,3 +116,27 @@ def test_the_quote_form_answers_at_once(firm: tuple[Path, Settings, Path], owner
     after = owner_page.locator("#quote-hours").inner_text()
     assert before.endswith("h") and after.endswith("h") and before != after
     assert owner_page.locator("#quote-phases tr").count() >= 8
+
+
+def test_on_a_phone_price_hours_and_risk_stay_in_sight_and_cover_no_input(
+    firm: tuple[Path, Settings, Path], browser: Browser
+) -> None:
+    """360 by 740: at every stop of the Tab key, forth and back, the strip shows and the input is clear of it."""
+    _, _, folder = firm
+    with window(browser, width=360) as (page, _):
+        page.set_viewport_size({"width": 360, "height": 740})
+        page.goto((folder / "estimator.html").as_uri())
+        page.focus("#quote-wall_type")
+        for key in ["Tab"] * 20 + ["Shift+Tab"] * 20:
+            page.keyboard.press(key)
+            top, bottom, strip_top, strip = page.evaluate(PLACES)
+            assert strip_top >= -1 and strip - 1 <= top and bottom <= 741
+            assert strip - strip_top <= 740 / 4
+        assert page.locator("#quote-strip #quote-offer").is_visible()
+
+
+PLACES = """() => {
+    const input = document.activeElement.getBoundingClientRect();
+    const strip = document.getElementById("quote-strip").getBoundingClientRect();
+    return [input.top, input.bottom, strip.top, strip.bottom];
+}"""

@@ -47,7 +47,7 @@ def fill(page: Page, **values: str) -> None:
 
 
 def amount(page: Page, name: str) -> float:
-    return float(page.inner_text(f"#quote-{name}").strip("$ h%").replace(",", "").strip())
+    return float(page.inner_text(f"#quote-{name}").lstrip("overund $").rstrip("\u00a0h%").replace(",", ""))
 
 
 def column(page: Page, table: str, at: int) -> list[str]:
@@ -64,9 +64,15 @@ def test_sizes_are_read_as_they_are_read_off_the_tape(form: Page):
 
 
 def test_a_size_that_cannot_be_read_is_named_and_no_figure_is_left_standing(form: Page):
-    """The fault is said, the field marked, every figure a dash."""
+    """The fault is said at the top and at the input with what to type, the field marked, every figure a dash."""
+    fill(form, rough_width_in="wide", price="-1", margin="35")
+    assert "rough width cannot be read: type inches such as" in form.inner_text("#quote-verdict")
+    assert "And 2 more" in form.inner_text("#quote-verdict")
+    assert "type 0.35 or 35 %" in form.inner_text("#quote-margin-fault")
+    assert "amount over 0" in form.inner_text("#quote-price-fault")
+    fill(form, rough_width_in="1219")
+    assert "type the unit, such as 1200 mm" in form.inner_text("#quote-rough_width_in-fault")
     fill(form, rough_width_in="wide")
-    assert "rough width cannot be read" in form.inner_text("#quote-verdict")
     assert form.get_attribute("#quote-rough_width_in", "aria-invalid") == "true"
     assert [form.inner_text(f"#quote-{name}") for name in ("hours", "cost", "offer", "risk", "crew-days")] == ["–"] * 5
 
@@ -75,6 +81,9 @@ def test_a_higher_margin_asks_a_higher_price_for_the_same_cost(form: Page):
     """price = cost / (1 − margin): at 50 % twice the cost, to the dollar shown."""
     fill(form, margin="0.5")
     assert amount(form, "offer") == pytest.approx(2 * amount(form, "cost"), abs=2)
+    half = form.inner_text("#quote-offer")
+    fill(form, margin="50 %")
+    assert form.inner_text("#quote-offer") == half
     fill(form, margin="1")
     assert "margin must be" in form.inner_text("#quote-verdict")
 
@@ -87,6 +96,8 @@ def test_a_price_below_cost_is_likely_to_lose_money(form: Page):
     assert amount(form, "risk") > 95 and f"at ${cost / 2:,.0f}"[:5] in form.inner_text("#quote-risk-range")
     fill(form, price=str(cost * 3))
     assert amount(form, "risk") < 5
+    fill(form, price=str(cost * 100))
+    assert form.inner_text("#quote-risk") == "under 0.1\u00a0%"  # 2,048 draws tell no smaller chance
 
 
 def test_the_phases_add_up_to_the_hours_and_the_parts_to_the_cost(form: Page):
@@ -102,7 +113,8 @@ def test_a_clear_opening_20_by_41_fails_and_says_by_which_section(form: Page):
     """820 sq in are 5.694 sq ft, under the 5.7 of R310.2.1, and the sill is too deep for the smaller minimum."""
     fill(form, clear_width_in="20", clear_height_in="41", sill_below_grade_in="50")
     row = form.locator("#quote-egress tr").first.all_inner_texts()[0]
-    assert "5.694" in row and "FAILS" in row and "R310.2.1" in row
+    assert "5.694" in row and "FAILS" in row and "R310.2.1" in row and "at least 5.7\u00a0sq ft" in row
+    assert "Not an escape window as it stands: clear area" in form.inner_text("#quote-verdict")
 
 
 def test_work_far_outside_experience_is_to_be_priced_by_hand(form: Page):
@@ -126,4 +138,4 @@ def test_text_from_records_stays_text(form: Page):
     fill(form)
     assert HOSTILE in form.inner_text("#quote-similar")
     assert form.title() == "quote"
-    assert form.locator("#quote-answer img").count() == 0
+    assert form.locator(".quote img").count() == 0

@@ -13,6 +13,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser
 
+from pipeline.intake.measures import measure
+from pipeline.intake.numerals import Style, Unreadable
 from pipeline.quote.build import build_quote
 from pipeline.quote.request import QuoteParts
 from pipeline.runs.quote import quote_parts
@@ -20,6 +22,7 @@ from pipeline.runs.quote_page import models_for_page
 from pipeline.runs.quote_request import AskedOpening, quote_request
 from pipeline.settings import Settings
 from pipeline.store.book import newest_date, open_book
+from schemas.quote_words import assumed_sentences
 from schemas.vocab import DIG_METHOD, DRAIN, OPENING_WORK, SOIL, WALL_TYPE, WELL_TYPE
 from tests.pages.quote_page import page_with_scripts
 
@@ -117,6 +120,43 @@ SCRIPT = """([openings, prices]) => {
 }"""
 
 
+TAPE = (
+    *(
+        "48",
+        "48,5",
+        "1,200",
+        "1.250,5",
+        ".5",
+        "+5",
+        "5.",
+        "54.5.5",
+        "0x10",
+        "wide",
+        "4'",
+        "4'6",
+        "4ft6in",
+        "4 6",
+        "4-6",
+    ),
+    *("1/2", "7/8", "1/0", "½", "54½", "54 1/2", "54-1/2", "48 1/2 1/2", "138cm", "1380 mm.", "1.38 m", "5km", "2 yd"),
+    *("4' 6 1/2\"", "4'-6\"", "4' 6-1/2\"", "4' ½\"", "4' 14\"", "4'--6", "4 ft", "4 ft.", "4 feet 6 inches", "48''"),
+    *("4.5 ft 3 in", "54 in.", "-3", "−4' 6\"", "<b>"),
+)
+
+
+def test_a_size_is_read_off_the_tape_as_the_command_reads_it(browser, fitted, tmp_path):
+    """Feet, fractions, metric, thousands and nonsense: the same inches, or unreadable to both."""
+    with page_with_scripts(browser, tmp_path, {}) as page:
+        scripted = page.evaluate("texts => texts.map((text) => String(areawayQuote.inches(text)))", list(TAPE))
+    for text, read in zip(TAPE, scripted, strict=True):
+        try:
+            inches = measure(text, "length", Style())
+        except Unreadable:
+            assert read in ("NaN", "Infinity"), text
+        else:
+            assert float(read) == pytest.approx(inches, rel=1e-12), text
+
+
 def crews_of(models: dict[str, Any]) -> list[str]:
     return [column["level"] for column in models["labour"]["total"]["columns"] if column["word"] == "crew"]
 
@@ -199,6 +239,9 @@ def test_what_is_known_of_the_estimate_is_the_same(answers):
         assert scripted["hours"]["confidence"] == opening["confidence"]
         assert scripted["hours"]["out_of_range"] == opening["out_of_range"]
         assert scripted["assumed"] == opening["assumed"]
+        assert scripted["assumed_said"] == assumed_sentences(
+            opening["assumed"], opening["assumed_values"], opening["crew"]
+        )
         alike = [(one["opening_id"], one["hours"]) for one in scripted["similar"]]
         assert alike == [(one["opening_id"], one["hours"]) for one in opening["similar_hours"]]
         assert [scripted["chances"][cause] for cause in ("leak", "fit", "drainage")] == close(
