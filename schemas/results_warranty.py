@@ -93,6 +93,7 @@ class CrewRow(TypedDict):
     level: str | None
     outside_limits: bool
     chance_alone: float
+    chance_any: float | None
 
 
 class Crews(TypedDict):

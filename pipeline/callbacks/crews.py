@@ -31,7 +31,8 @@ class CrewLine:
 
     callbacks: first callbacks of each opening and complaint inside the warranty; expected: what an ordinary crew
     would have had on the same walls, soils, depths, drains and weather; ratio: the one over the other; low, high:
-    95 % range of the shrunk ratio; level: None, 'watch' or 'act'; chance_alone: how often chance shows as much.
+    95 % range of the shrunk ratio; level: None, 'watch' or 'act'; chance_alone: how often chance shows as much of
+    this crew; chance_any: of any of the crews of whom at least 5 are expected, were all alike (null for the others).
     """
 
     crew: str
@@ -45,6 +46,7 @@ class CrewLine:
     level: str | None
     outside_limits: bool
     chance_alone: float
+    chance_any: float | None
 
 
 def crew_lines(openings: "pl.DataFrame", history: History) -> list[CrewLine]:
@@ -60,6 +62,7 @@ def crew_lines(openings: "pl.DataFrame", history: History) -> list[CrewLine]:
     shrunk = shrunk_ratio(observed, expected, pull, pull)
     levels = levels_of(observed, expected)
     chance = chance_of_as_many(observed, expected)
+    judged = expected >= LEAST_EXPECTED
     return [
         CrewLine(
             crew=str(names[i]),
@@ -73,6 +76,7 @@ def crew_lines(openings: "pl.DataFrame", history: History) -> list[CrewLine]:
             level=levels[i],
             outside_limits=levels[i] is not None,
             chance_alone=float(chance[i]),
+            chance_any=float(1 - (1 - chance[i]) ** judged.sum()) if judged[i] else None,
         )
         for i in range(len(names))
     ]
@@ -137,19 +141,23 @@ def first_visit(history: History, cause: int) -> tuple[Array, NDArray[np.bool_]]
 def expected_from_ordinary_crew(
     circumstances: Array, crew_columns: Array, days: Array, came: NDArray[np.bool_]
 ) -> Array:
-    """Expected first visits of each opening, crews fitted beside the circumstances and then set to zero.
+    """Expected first visits of each opening, crews fitted beside the circumstances and then given the firm's usual rate.
 
+    The usual rate is the crews' mean (of logs) weighed by the visits expected of each crew's work: a small crew with
+    luck does not move it, as it would in a plain mean over the crews.
     source: indirect standardisation on a shrunk hazard model; findings on the check card stay out, they are how a
-            crew earns its rate
+            crew earns its rate; the weights: simulation study, crews of 50 to 3,000 openings
     """
     time = clock(days, came)
     if time.events < FEWEST_EVENTS:
         circumstances = circumstances[:, :0]
     features = np.hstack([crew_columns, circumstances])
     fit = fit_hazard(features, time, np.full(features.shape[1], EFFECT_SPREAD**-2))
-    without_crew = circumstances @ fit.effects[crew_columns.shape[1] :]
-    expected: Array = time.years @ fit.baseline * np.exp(without_crew)
-    return expected
+    crews = crew_columns.shape[1]
+    without_crew: Array = time.years @ fit.baseline * np.exp(circumstances @ fit.effects[crews:])
+    work = without_crew @ crew_columns
+    usual = work @ fit.effects[:crews] / work.sum() if work.sum() > 0 else 0.0
+    return without_crew * np.exp(usual)
 
 
 def circumstances_of(openings: "pl.DataFrame") -> Array:

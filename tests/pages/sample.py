@@ -405,6 +405,7 @@ def _crew(name: str, callbacks: int) -> dict[str, Any]:
         "level": "act" if callbacks > 20 else None,
         "outside_limits": callbacks > 20,
         "chance_alone": 0.001 if callbacks > 20 else 0.5,
+        "chance_any": 0.004 if callbacks > 20 else 0.9,
     }
 
 

@@ -116,6 +116,22 @@ def test_a_duplicate_s_case_file_shows_the_visit_s_cost(small):
     assert case_of_callback(small, Settings(), "C2")["cost"]["net_cost"] == 180.0
 
 
+def test_a_duplicate_marked_at_another_opening_shows_the_visit_where_it_stands(tmp_path, capsys):
+    """D2 at O2 is marked as a repeat of D1 at O1, which cost 150 + 50 - 20: asked for by either name, $180 at O1."""
+    head, first = CALLBACKS.splitlines()[0].replace("\\", ""), "D1,O1,2023-06-01,leak,gasket torn,resealed,yes,"
+    text = f"{head},duplicate_of\n{first}2023-06-09,150,50,20,\nD2,O2,2023-07-01,leak,,,,,100,10,,D1\n"
+    for kind, records in (FILES | {"callbacks": text}).items():
+        (tmp_path / f"{kind}.csv").write_text(records)
+    book = tmp_path / "crossed.duckdb"
+    answer(capsys, book, "ingest", *(str(tmp_path / f"{kind}.csv") for kind in FILES))
+    for asked in (["D2"], ["--opening", "O2"]):
+        case = json.loads(answer(capsys, book, "callbacks", *asked, "--json"))
+        assert (case["callback"]["callback_id"], case["cost"]["net_cost"]) == ("D2", 180.0)
+        assert "Cost: $180, on the visit at opening O1" in answer(capsys, book, "callbacks", *asked)
+    doubts = json.loads(answer(capsys, book, "info", "--warnings", "--json"))["warnings"]
+    assert [(doubt["column"], doubt["row"], doubt["value"]) for doubt in doubts] == [("duplicate_of", 3, "D1")]
+
+
 def test_an_opening_without_callbacks_has_a_case_file_too(small):
     case = case_of_opening(small, Settings(), "O3")
     assert case["callback"] is None
@@ -199,7 +215,7 @@ def test_crews_json_has_the_promised_keys(sample, capsys):
     rows = json.loads(answer(capsys, book, "crews", "--json"))["rows"]
     assert set(rows[0]) == {
         "crew", "openings", "callbacks", "expected", "ratio", "low", "high", "shrunk_ratio", "level", "outside_limits",
-        "chance_alone",
+        "chance_alone", "chance_any",
     }  # fmt: skip
     assert [row["crew"] for row in rows] == sorted(row["crew"] for row in crews_(book, settings)["rows"])
 

@@ -77,6 +77,33 @@ def test_a_crew_with_three_times_the_calls_is_named_and_the_others_are_not():
     assert 1 < lines[0].shrunk_ratio < lines[0].ratio
 
 
+def test_a_small_crew_with_luck_does_not_make_a_suspect_of_the_large_one():
+    """A: 60 callbacks at 900 openings, B and C none at 50 each, 4 or fewer to be expected: A is the ordinary crew."""
+    visits = [(i, 30 + i % 600, "leak", 1) for i in range(0, 900, 15)]
+    lines = crew_lines(
+        openings(["A"] * 900 + ["B"] * 50 + ["C"] * 50), history([(0, 730)] * 1000, visits, as_of=800.0)
+    )
+    assert (lines[0].callbacks, lines[0].level) == (60, None)
+    assert 50 <= lines[0].expected <= 60
+    assert sum(line.expected for line in lines) == pytest.approx(60, rel=0.1)
+
+
+def test_a_small_crew_with_many_calls_is_named_beside_a_large_one():
+    """A: 1 in 5 of 200 called, B: 1 in 16 of 800; nobody else to compare with."""
+    visits = [(i, 30 + i % 600, "leak", 1) for i in [*range(0, 200, 5), *range(200, 1000, 16)]]
+    lines = crew_lines(openings(["A"] * 200 + ["B"] * 800), history([(0, 730)] * 1000, visits, as_of=800.0))
+    assert [line.level for line in lines] == ["act", None]
+
+
+def test_the_chance_of_any_crew_counts_those_that_can_be_judged():
+    """Two crews of 200 and one of 5: for each of the two it is 1 - (1 - p)^2; for the third nothing is said."""
+    visits = [(i, 30 + i, "leak", 1) for i in range(0, 400, 10)]
+    lines = crew_lines(openings(["A"] * 200 + ["B"] * 200 + ["C"] * 5), history([(0, 730)] * 405, visits, as_of=800.0))
+    for line in lines[:2]:
+        assert line.chance_any == pytest.approx(1 - (1 - line.chance_alone) ** 2)
+    assert lines[2].chance_any is None
+
+
 def test_no_crew_is_named_where_fewer_than_five_callbacks_are_expected():
     """20 seen where 4.9 are expected is far outside the limits, and still no level is given."""
     assert levels_of(np.array([20.0, 20.0]), np.array([4.9, 5.0])) == [None, "act"]
