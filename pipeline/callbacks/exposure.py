@@ -6,6 +6,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from pipeline.callbacks.history import is_event
 from schemas.units import DAYS_PER_MONTH
 from schemas.vocab import COMPLAINT
 
@@ -13,29 +14,22 @@ SHORTEST_DAYS = 0.5  # a call on the day of completion: half a day at risk, so t
 COMPLAINTS = tuple(COMPLAINT)
 
 
-def at_risk(
-    jobs: pl.DataFrame,
-    openings: pl.DataFrame,
-    visits: pl.DataFrame,
-    as_of: date,
-    warranty_months: int,
-) -> pl.DataFrame:
+def at_risk(jobs: pl.DataFrame, openings: pl.DataFrame, visits: pl.DataFrame, as_of: date) -> pl.DataFrame:
     """Openings of jobs completed by as_of, with their clock and the first visit of each complaint.
 
-    in:     jobs: job_id, crew, completed_on, warranty_months (null = the argument); openings: opening_id, job_id, …;
+    in:     jobs: job_id, crew, completed_on, warranty_months; openings: opening_id, job_id, …;
             visits: the list of callbacks that count (opening_id, complaint, visit_reported_on, counts)
     out:    the openings' columns and crew, completed_on, warranty_days (length of the warranty), age_days (since
             completion), days_at_risk (the lesser of both), and for each complaint `COMPLAINT_day` (days from completion
             to its first counted visit inside that time; null = none) and `COMPLAINT_visits` (all of them).
-            An open job's openings are not at risk; a report before completion is no event.
+            An open job's openings are not at risk; which reports are events: `is_event`.
     source: house rule; the warranty's end censors because reporting falls off after it
     """
     finished = jobs.filter(pl.col("completed_on") <= as_of).select(
         "job_id",
         "crew",
         "completed_on",
-        warranty_days=pl.col("warranty_months").cast(pl.Float64).fill_null(float(warranty_months))
-        * DAYS_PER_MONTH,
+        warranty_days=pl.col("warranty_months").cast(pl.Float64) * DAYS_PER_MONTH,
         age_days=(pl.lit(as_of) - pl.col("completed_on")).dt.total_days().cast(pl.Float64),
     )
     dropped = [name for name in finished.columns if name in openings.columns and name != "job_id"]
@@ -49,7 +43,7 @@ def _with_visits(population: pl.DataFrame, visits: pl.DataFrame) -> pl.DataFrame
     days = visits.join(
         population.select("opening_id", "completed_on", "days_at_risk"), on="opening_id", how="inner"
     ).with_columns(day=(pl.col("visit_reported_on") - pl.col("completed_on")).dt.total_days().cast(pl.Float64))
-    inside = days.filter((pl.col("day") >= 0) & (pl.col("day") <= pl.col("days_at_risk")))
+    inside = days.filter(pl.Series(is_event(days["day"].to_numpy(), days["days_at_risk"].to_numpy()), dtype=pl.Boolean))
     for complaint in COMPLAINTS:
         counted = (
             inside.filter(pl.col("complaint") == complaint)

@@ -54,8 +54,8 @@ class History:
 
     @property
     def in_warranty(self) -> NDArray[np.bool_]:
-        """Which visits were reported before the warranty's end."""
-        return self.reported - self.completed[self.opening] <= self.warranty_days[self.opening]
+        """Which visits count as events: reported between completion and the warranty's end."""
+        return is_event(self.reported - self.completed[self.opening], self.warranty_days[self.opening])
 
     @property
     def costed(self) -> NDArray[np.bool_]:
@@ -71,6 +71,15 @@ class History:
     def under_warranty(self) -> int:
         """Openings whose warranty has not run out at the as-of date."""
         return int((self.as_of - self.completed < self.warranty_days).sum())
+
+
+def is_event(days_since_completion: Array, days_watched: Array) -> NDArray[np.bool_]:
+    """Which reports count as events of a rate: from the day of completion to the last day watched. [yes/no]
+
+    A report before completion, or after the warranty, is no event anywhere; what it cost stays in the money.
+    source: house rule
+    """
+    return (days_since_completion >= 0) & (days_since_completion <= days_watched)
 
 
 def history_of(openings: "pl.DataFrame", visits: "pl.DataFrame", as_of: date) -> History:

@@ -41,8 +41,7 @@ def callback_records(
     jobs = frame(con, "finished_jobs", {"as_of": until, "warranty": given["warranty"]})
     dated = {"as_of": until, "standard": given["standard"], "warranty": given["warranty"]}
     visits = frame(con, "counted_visits", dated)
-    months = int(settings.value("warranty_months", until) or 0)
-    population = at_risk(jobs, facts, visits, until, months)
+    population = at_risk(jobs, facts, visits, until)
     if population.is_empty():
         raise NotEnoughRecords(
             f"no callbacks can be judged yet: 0 finished openings by {until}, at least 1 is needed; "

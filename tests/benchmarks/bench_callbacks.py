@@ -41,7 +41,7 @@ def main() -> None:
     for openings, aim in AIMS_S.items():
         world = make_world(openings, 1)
         visits, as_of = counted_visits(world), AS_OF.astype(object)
-        population = at_risk(world.jobs, world.facts, visits, as_of, 24)
+        population = at_risk(world.jobs, world.facts, visits, as_of)
         settings = Settings(limits={"anchor_torque_max_lbft": Limit(most=world.torque_limit_lbft)})
         records = CallbackRecords(as_of, world.facts, population, visits)
         parts = [

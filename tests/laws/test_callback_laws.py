@@ -74,7 +74,7 @@ def test_expected_events_add_to_the_events_seen(seed):
 def firm():
     """An invented firm of 1,500 openings."""
     world = make_world(1_500, 31)
-    population = at_risk(world.jobs, world.facts, counted_visits(world), AS_OF.astype(object), 24)
+    population = at_risk(world.jobs, world.facts, counted_visits(world), AS_OF.astype(object))
     return population, ready_patterns(world.limits, facts_of(population), population.height)
 
 
@@ -137,7 +137,7 @@ def test_the_stored_risk_model_is_plain_json_and_gives_the_same_chances(firm):
 def test_an_opening_with_nothing_recorded_but_its_wall_has_a_chance():
     """Unknown crew and unrecorded facts take the averages of what was done."""
     world = make_world(1_500, 31)
-    population = at_risk(world.jobs, world.facts, counted_visits(world), AS_OF.astype(object), 24)
+    population = at_risk(world.jobs, world.facts, counted_visits(world), AS_OF.astype(object))
     model = fit_risk(population, ready_patterns(world.limits, facts_of(population), population.height))
     found = predict_risk(model, {"wall_type": np.array(["brick"], object)}, "nobody we know")
     assert all(0 < chance[0] < 0.5 for chance in found.values())
@@ -146,4 +146,4 @@ def test_an_opening_with_nothing_recorded_but_its_wall_has_a_chance():
 def test_as_of_before_everything_leaves_nobody_at_risk():
     world = make_world(150, 1)
     early = dt.date(2000, 1, 1)
-    assert at_risk(world.jobs, world.facts, counted_visits(world), early, 24).is_empty()
+    assert at_risk(world.jobs, world.facts, counted_visits(world), early).is_empty()

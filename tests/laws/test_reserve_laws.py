@@ -1,17 +1,20 @@
 """True for any firm: the reserve's months add up, the roll-forward foots, shares add to one, luck grows with counts."""
 
+import datetime as dt
 from itertools import pairwise
 
 import numpy as np
+import polars as pl
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.callbacks.case_file import Lead, likely_causes
 from pipeline.callbacks.chain_ladder import chain_ladder
-from pipeline.callbacks.crews import chance_of_as_many, poisson_limit
+from pipeline.callbacks.crews import chance_of_as_many, first_visit, poisson_limit
 from pipeline.callbacks.cusum import cusum_high
-from pipeline.callbacks.history import COMPLAINTS, as_known_on
+from pipeline.callbacks.exposure import at_risk, first_event
+from pipeline.callbacks.history import COMPLAINTS, as_known_on, history_of
 from pipeline.callbacks.mcf import mean_cumulative
 from pipeline.callbacks.reserve import fitted_model, remaining
 from pipeline.callbacks.reserve_range import doubt_of, simulated_costs
@@ -79,6 +82,53 @@ def test_the_roll_forward_foots_and_ends_at_the_reserve(clocks, visits):
         assert before.closing == after.opening
     if lines:
         assert lines[-1].closing == pytest.approx(cost_to_come(now, model))
+
+
+@FEW
+@given(
+    st.lists(st.tuples(st.integers(0, 900), st.sampled_from([6, 12, 24])), min_size=6, max_size=6),
+    st.lists(st.tuples(st.integers(0, 5), st.integers(0, 1000), st.sampled_from(COMPLAINTS)), max_size=30),
+)
+def test_patterns_and_crews_count_the_same_first_events(clocks, calls):
+    """Whatever was reported when, also before completion: the first visits of both clocks are of the same days."""
+    as_of, day_0 = dt.date(2023, 1, 1), dt.date(2020, 4, 7)
+    openings = pl.DataFrame(
+        {
+            "opening_id": [f"O{i}" for i in range(6)],
+            "job_id": [f"J{i}" for i in range(6)],
+            "crew": ["A", "B"] * 3,
+            "completed_on": [day_0 + dt.timedelta(days=done) for done, _ in clocks],
+            "months_of_warranty": [float(months) for _, months in clocks],
+            "warranty_months": [months for _, months in clocks],
+        }
+    )
+    visits = _counted(calls, day_0).filter(pl.col("reported_on") <= as_of)
+    found = history_of(openings, visits, as_of)
+    jobs = openings.select("job_id", "crew", "completed_on", "warranty_months")
+    population = at_risk(jobs, openings.select("opening_id", "job_id"), visits, as_of).sort("opening_id")
+    for place, complaint in enumerate(COMPLAINTS):
+        days, came = first_visit(found, place)
+        risk_days, risk_came = first_event(population, complaint)
+        assert came.tolist() == risk_came.tolist()
+        assert days[came] - 0.5 == pytest.approx(np.where(risk_days == 0.5, 0.0, risk_days)[came])
+
+
+def _counted(calls, day_0):
+    """Visits that count, as both clocks read them."""
+    reported = [day_0 + dt.timedelta(days=day) for _, day, _ in calls]
+    return pl.DataFrame(
+        {
+            "opening_id": pl.Series([f"O{opening}" for opening, _, _ in calls], dtype=pl.String),
+            "complaint": pl.Series([complaint for _, _, complaint in calls], dtype=pl.String),
+            "reported_on": pl.Series(reported, dtype=pl.Date),
+            "visit_reported_on": pl.Series(reported, dtype=pl.Date),
+            "costed_on": pl.Series(reported, dtype=pl.Date),
+            "gross_cost": pl.Series([10.0] * len(calls), dtype=pl.Float64),
+            "recovered": pl.Series([0.0] * len(calls), dtype=pl.Float64),
+            "settled": pl.Series([True] * len(calls), dtype=pl.Boolean),
+            "counts": pl.Series([True] * len(calls), dtype=pl.Boolean),
+        }
+    )
 
 
 @FEW

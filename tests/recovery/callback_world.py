@@ -233,7 +233,7 @@ def _job_frame(jobs: dict) -> pl.DataFrame:
             "job_id": [f"J{i:06d}" for i in jobs["job"][first]],
             "crew": [f"crew {chr(65 + i)}" for i in jobs["crew"][first]],
             "completed_on": START + jobs["day"][first].astype(int),
-            "warranty_months": pl.Series([None] * len(first), dtype=pl.Int64),
+            "warranty_months": pl.Series([WARRANTY_MONTHS] * len(first), dtype=pl.Int64),
         }
     )
 

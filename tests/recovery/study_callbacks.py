@@ -35,7 +35,6 @@ from tests.recovery.callback_files import through_the_command_line  # noqa: E402
 from tests.recovery.callback_world import (  # noqa: E402
     AS_OF,
     PAIRS,
-    WARRANTY_MONTHS,
     World,
     counted_visits,
     make_world,
@@ -99,7 +98,7 @@ def case(openings: int, seed: int, *, null: bool = False) -> Case:
     """Draw a firm and search its records."""
     world = make_world(openings, seed, null=null)
     as_of = AS_OF.astype(object)
-    population = at_risk(world.jobs, world.facts, counted_visits(world), as_of, WARRANTY_MONTHS)
+    population = at_risk(world.jobs, world.facts, counted_visits(world), as_of)
     patterns = ready_patterns(world.limits, facts_of(population), population.height)
     found = find_patterns(population, patterns)
     cause, reading = TORQUE

@@ -79,7 +79,7 @@ def test_of_100_null_books_at_most_16_are_flagged():
     flagged = 0
     for seed in range(100):
         world = make_world(400, seed, null=True)
-        population = at_risk(world.jobs, world.facts, counted_visits(world), AS_OF.astype(object), 24)
+        population = at_risk(world.jobs, world.facts, counted_visits(world), AS_OF.astype(object))
         patterns = ready_patterns(world.limits, facts_of(population), population.height)
         flagged += any(choose(study_of(population, patterns)).selected.values())
     assert flagged <= 16

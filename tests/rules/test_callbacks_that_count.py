@@ -155,6 +155,18 @@ def test_after_the_warranty_the_cost_counts_and_the_hazard_does_not():
     ]
 
 
+def test_before_completion_the_cost_counts_and_the_hazard_does_not():
+    """The job was finished on 2023-01-01: a report of the day before is no event, one of the day itself is."""
+    records = """
+    A | O1 | 2022-12-31 | leak | labour_cost=80
+    B | O4 | 2023-01-01 | leak | labour_cost=80
+    """
+    assert visits(records, columns="callback_id, counts, in_warranty, net_cost::int") == [
+        "A True False 80",
+        "B True True 80",
+    ]
+
+
 def test_an_open_job_has_no_warranty_clock_yet():
     assert visits("A | O3 | 2023-06-28 | leak", columns="counts, in_warranty") == ["True -"]
 

@@ -15,7 +15,7 @@ JOBS = pl.DataFrame(
         "job_id": ["done", "open", "later", "short"],
         "crew": ["A", "A", "B", "B"],
         "completed_on": [dt.date(2023, 1, 1), None, dt.date(2024, 2, 1), dt.date(2020, 1, 1)],
-        "warranty_months": [None, None, None, 12],
+        "warranty_months": [24, 24, 24, 12],
     },
     schema_overrides={"warranty_months": pl.Int64},
 )
@@ -31,7 +31,7 @@ def visits(*rows):
 
 def test_only_openings_of_finished_jobs_are_at_risk_until_today_or_the_warranty_ends():
     """365 days from 2023-01-01 to 2024-01-01; a 12-month warranty from 2020 ends after 365.25 days."""
-    found = at_risk(JOBS, OPENINGS, visits(), AS_OF, 24).sort("opening_id")
+    found = at_risk(JOBS, OPENINGS, visits(), AS_OF).sort("opening_id")
     assert found["opening_id"].to_list() == ["d1", "d2", "s1"]
     assert found["days_at_risk"].to_list() == pytest.approx([365.0, 365.0, 365.25])
     assert found["warranty_days"].to_list() == pytest.approx([730.5, 730.5, 365.25])
@@ -45,7 +45,7 @@ def test_the_first_visit_of_each_complaint_and_how_many_there_were():
         ("d1", "fit", dt.date(2023, 2, 10), True),
         ("d1", "leak", dt.date(2023, 1, 11), False),
     )
-    row = at_risk(JOBS, OPENINGS, given, AS_OF, 24).filter(pl.col("opening_id") == "d1").to_dicts()[0]
+    row = at_risk(JOBS, OPENINGS, given, AS_OF).filter(pl.col("opening_id") == "d1").to_dicts()[0]
     assert (row["leak_day"], row["leak_visits"], row["fit_day"], row["drainage_day"]) == (40.0, 2, 40.0, None)
 
 
@@ -53,13 +53,13 @@ def test_the_first_visit_of_each_complaint_and_how_many_there_were():
 def test_a_visit_before_completion_after_the_warranty_or_after_the_as_of_date_is_no_event(day):
     """Opening s1: finished 2020-01-01, warranty to day 365; opening d1: finished 2023-01-01, as of 2024-01-01."""
     given = visits(("d1", "leak", day, True), ("s1", "leak", dt.date(2021, 1, 2), True))
-    assert at_risk(JOBS, OPENINGS, given, AS_OF, 24)["leak_day"].null_count() == 3
+    assert at_risk(JOBS, OPENINGS, given, AS_OF)["leak_day"].null_count() == 3
 
 
 def test_watching_for_a_first_visit_ends_with_it_and_never_lasts_no_time():
     """A call on the day of completion still has half a day at risk."""
     given = visits(("d1", "leak", dt.date(2023, 1, 1), True), ("d2", "leak", dt.date(2023, 1, 31), True))
-    days, came = first_event(at_risk(JOBS, OPENINGS, given, AS_OF, 24).sort("opening_id"), "leak")
+    days, came = first_event(at_risk(JOBS, OPENINGS, given, AS_OF).sort("opening_id"), "leak")
     assert days.tolist() == pytest.approx([0.5, 30.0, 365.25])
     assert came.tolist() == [True, True, False]
 

@@ -84,6 +84,12 @@ def test_a_report_nobody_has_settled_counts_with_the_share_of_settled_ones_that_
     assert found.weight.tolist() == [1.0] * 6 + [0.75]
 
 
+def test_only_reports_from_completion_to_the_warrantys_end_are_events():
+    """Finished on day 100 with 365 days of warranty: days 99 and 466 are outside, 100 and 465 inside."""
+    seen = history([(100, 365)], [(0, day, "leak", 10) for day in (99, 100, 465, 466)])
+    assert seen.in_warranty.tolist() == [False, True, True, False]
+
+
 def test_the_firm_as_it_stood_on_an_earlier_day():
     """On day 500 the second opening was not finished and the second visit not reported."""
     now = history([(0, 730), (600, 730)], [(0, 400, "leak", 100), (0, 550, "fit", 50), (1, 700, "leak", 70)])

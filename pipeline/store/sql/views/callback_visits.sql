@@ -9,7 +9,7 @@
 -- One visit = records tied by duplicate_of, or of one opening and complaint reported at most 14 days after the one before.
 -- visit_id is its leader: the first record not marked as a duplicate. The leader carries the dearest record's cost, the others 0.
 -- Ours to pay: the last `warranty` value given in the visit; where none is given, no cause found names the customer's side.
--- in_warranty compares the visit's first report with completed_on + months x 30.4375 days; null while the job is open.
+-- in_warranty: first reported from completed_on to completed_on + months x 30.4375 days; null while the job is open.
 -- net_cost is null while no record of the visit has hours or a cost.
 create or replace macro callback_visits(as_of, standard, warranty_setting) as table
 with recursive standard_costs as (
@@ -170,7 +170,7 @@ final_step as (
         ranked.completed_on,
         ranked.months_of_warranty,
         visits.visit_reported_on - ranked.completed_on as days_since_completion,
-        visits.visit_reported_on - ranked.completed_on <= ranked.months_of_warranty * 30.4375 as in_warranty,
+        visits.visit_reported_on - ranked.completed_on between 0 and ranked.months_of_warranty * 30.4375 as in_warranty,
         case when ranked.place_in_visit = 1 then visits.visit_labour_usd else 0 end as labour_cost,
         case when ranked.place_in_visit = 1 then visits.visit_material_usd else 0 end as material_cost,
         case when ranked.place_in_visit = 1 then visits.visit_recovered_usd else 0 end as recovered,
