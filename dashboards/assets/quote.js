@@ -17,6 +17,9 @@ const areawayQuote = (() => {
     return tie ? ((whole + whole % 2) / 10 ** digits).toFixed(digits) : value.toFixed(digits);
   };
   const quadratic = (x, V) => sum(x.map((value, at) => (value ? value * dot(x, V[at]) : 0)));
+  // The same where each pair of columns is given once, at the earlier one, and only if an opening can have both.
+  const byPair = (x, V) => sum(x.map((value, at) => (value ? value * sum(Object.entries(V[at]).map(([other, both]) =>
+    (Number(other) === at ? 1 : 2) * both * x[other])) : 0)));
 
   // --- sizes as they are read off the tape ------------------------------------------------------------------------
 
@@ -199,7 +202,7 @@ const areawayQuote = (() => {
       return value - centre;
     });
     const x = row(model.columns, features, { ...features.numbers, ...mix });
-    return { whole, x, correction: dot(x, model.effects), doubt: quadratic(x, model.V) };
+    return { whole, x, correction: dot(x, model.effects), doubt: byPair(x, model.V) };
   };
 
   const knowsCrew = (model, crew) => model.columns.some((column) => column.word === "crew" && column.level === crew);

@@ -1,10 +1,11 @@
 """Which facts each phase's hours depend on, and how strongly that is believed before any data."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pipeline.estimators.pooled import FIXED, Design
 from pipeline.takeoff.openings import Numbers, Openings, Words, count, numbers, words
@@ -22,6 +23,7 @@ SLOPE_SD = 0.25  # hours are proportional to quantity unless the data disagree
 SLOPE = "size"
 RATE = "rate"
 CHANGE_SD = 0.2
+BETWEEN_CREW_AND_WALL = " on "
 
 LEVELS: dict[str, tuple[str, ...]] = {
     "wall_type": tuple(WALL_TYPE),
@@ -153,7 +155,7 @@ def features_of(filled: Openings, *, crew: Words, month: Numbers) -> Features:
 
 
 def _joined(crew: Words, wall: Words) -> Words:
-    both = np.char.add(np.char.add(crew.astype(str), " on "), wall.astype(str))
+    both = np.char.add(np.char.add(crew.astype(str), BETWEEN_CREW_AND_WALL), wall.astype(str))
     return np.where(crew == "", "", both)
 
 
@@ -208,3 +210,24 @@ def column_as_plain(column: Column) -> dict[str, Any]:
 def column_from_plain(body: Mapping[str, Any]) -> Column:
     """The column a stored model names; its prior is no longer needed."""
     return Column(body["group"], body["word"], body["level"], body["number"], sd0=1.0)
+
+
+def may_meet(columns: Sequence[Column]) -> NDArray[np.bool_]:
+    """Whether one opening can have both of two columns, columns x columns: it has one crew and one wall."""
+    crews, walls = zip(*(_crew_and_wall(column) for column in columns), strict=True)
+    return _agree(np.array(crews)) & _agree(np.array(walls))
+
+
+def _crew_and_wall(column: Column) -> tuple[str, str]:
+    """The crew and the wall a column is about; "" = any."""
+    if column.word == "crew_and_wall":
+        crew, _, wall = column.level.rpartition(BETWEEN_CREW_AND_WALL)
+        return crew, wall
+    return (column.level if column.word == "crew" else "", column.level if column.word == "wall_type" else "")
+
+
+def _agree(names: NDArray[np.str_]) -> NDArray[np.bool_]:
+    place = np.unique(names, return_inverse=True)[1]
+    anyone = names == ""
+    agree: NDArray[np.bool_] = (place[:, None] == place) | anyone[:, None] | anyone
+    return agree

@@ -1,6 +1,6 @@
 """The total's own correction: what crew, wall and mix add to or take off the sum of the phases."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,6 +17,7 @@ from pipeline.estimators.design import (
     column_values,
     columns_of,
     design_of,
+    may_meet,
     with_numbers,
 )
 from pipeline.estimators.phase_model import FittedPhase
@@ -76,7 +77,7 @@ class TotalModel:
         return {
             "columns": [column_as_plain(column) for column in self.columns],
             "effects": as_plain(self.effects),
-            "V": as_plain(self.V),
+            "V": _by_pair(self.V, may_meet(self.columns)),
             "rows_with": self.rows_with.tolist(),
             "centres": self.centres,
             "unknown_crew_variance": self.unknown_crew_variance,
@@ -93,11 +94,32 @@ def total_from_plain(body: Mapping[str, Any]) -> TotalModel:
     return TotalModel(
         columns=tuple(column_from_plain(column) for column in body["columns"]),
         effects=np.array(body["effects"]),
-        V=np.array(body["V"]),
+        V=_whole(body["V"]),
         rows_with=np.array(body["rows_with"]),
         centres=dict(body["centres"]),
         unknown_crew_variance=body["unknown_crew_variance"],
     )
+
+
+def _by_pair(V: Numbers, meet: NDArray[np.bool_]) -> list[dict[str, float]]:
+    """Covariances of each column with itself and later ones; pairs that no opening can have are left out.
+
+    With a column per crew and wall the whole square would be most of the book and of the estimator's page.
+    """
+    return [
+        {str(other): float(V[at, other]) for other in np.flatnonzero(meet[at]) if other >= at} for at in range(len(V))
+    ]
+
+
+def _whole(stored: Sequence[Mapping[str, float]] | Sequence[Sequence[float]]) -> Numbers:
+    """The square of covariances, 0 for pairs left out; a book fitted earlier holds the square itself."""
+    V = np.zeros((len(stored), len(stored)))
+    for at, row in enumerate(stored):
+        if not isinstance(row, Mapping):
+            return np.array(stored, dtype=float)
+        for other, both in row.items():
+            V[at, int(other)] = V[int(other), at] = both
+    return V
 
 
 @dataclass(frozen=True)

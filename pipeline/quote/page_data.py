@@ -7,6 +7,7 @@ from typing import Any
 from pipeline.callbacks.bands import BAND_EDGES_DAYS
 from pipeline.callbacks.conditions import Node, parse
 from pipeline.estimators import design, experience, intervals, item_rules, materials, packs, phase_model, prices
+from pipeline.estimators.total_stage import total_from_plain
 from pipeline.quote import build, cost_draws, draws, other_costs, similar
 from pipeline.quote.cautions import EXIT_LADDER_DEPTH_IN, LINTEL_WIDTH_IN, PROTECTION_DEPTH_IN, RULES
 from pipeline.quote.egress import MINIMUMS, RELIEF_BELOW_GRADE_UNVERIFIED, SECTIONS
@@ -27,6 +28,7 @@ def page_models(fitted: Mapping[str, Any], firm: Mapping[str, Any], *, edition: 
     """
     return {
         **{part: fitted.get(part) for part in FITTED},
+        "labour": _labour(fitted.get("labour")),
         "callbacks": _risk(fitted.get("callbacks")),
         "firm": firm,
         "egress": _egress(edition, local),
@@ -43,6 +45,11 @@ def page_models(fitted: Mapping[str, Any], firm: Mapping[str, Any], *, edition: 
             "unknown_crew": UNKNOWN_CREW,
         },
     }
+
+
+def _labour(body: Mapping[str, Any] | None) -> dict[str, Any] | None:
+    """The hours model; the doubt of its total by pairs of columns, also where an earlier fit stored it whole."""
+    return None if body is None else {**body, "total": total_from_plain(body["total"]).as_plain()}
 
 
 def _risk(body: Mapping[str, Any] | None) -> dict[str, Any] | None:
