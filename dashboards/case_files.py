@@ -4,14 +4,41 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from dashboards import warranty_sums
-from dashboards.html import Table, bullets, marks_of, paragraph, table, too_few
-from dashboards.parts import Parts, have, missing
-from dashboards.words import anchor, count, day, esc, number, percent, plain, reading, usd, word
+from dashboards.html import Table, bullets, disclosure, marks_of, paragraph, table, too_few
+from dashboards.parts import Parts, have, missing, rows_of
+from dashboards.words import (
+    anchor,
+    count,
+    day,
+    esc,
+    number,
+    percent,
+    plain,
+    readable,
+    reading,
+    sentence_case,
+    usd,
+    word,
+)
 
 NEVER_SHOWN = frozenset({"site", "installer", "worker_id", "_key", "_batch_id", "_file_id", "_line"})
+IN_THE_TITLE = frozenset({"opening_id", "weather_station", "quoted_on"})  # said elsewhere, or of no use at the wall
+OF_THE_CALLBACK = (
+    "reported_on",
+    "visited_on",
+    "visited_by_crew",
+    "cause_found",
+    "work_done",
+    "fixed",
+    "closed_on",
+    "why_not",
+)
+NOTHING_FOUND = "nothing_recorded"
 MOST_CASES = 60
 MOST_DAYS = 12
-LIKELY = "Among similar openings with this complaint, these findings were present (a lead, not the cause):"
+LIKELY = (
+    "Shares of the callbacks of this complaint at similar openings that go with each finding: leads, not the cause."
+)
 
 
 def _cases(parts: Parts) -> Sequence[Mapping[str, Any]]:
@@ -42,40 +69,116 @@ def render(parts: Parts) -> str:
     if not cases:
         return too_few(missing(parts, "cases")) if have(parts, "cases") is None else paragraph("No case is open.")
     said = paragraph(
-        "Open callbacks first, then the openings most worth a visit. For any other: areaway callbacks ID.", "note"
+        "Open callbacks first, then the openings most worth a visit, likely before the warranty ends. For any other: "
+        "areaway callbacks and its number.",
+        "note",
     )
     marks = warranty_sums.marks(parts, [str(case["opening"]["opening_id"]) for case in cases])
-    return said + "".join(_case(case, marks_of(mine)) for case, mine in zip(cases, marks, strict=True))
+    chances = _chances(parts)
+    return said + "".join(_case(case, marks_of(mine), chances) for case, mine in zip(cases, marks, strict=True))
 
 
-def _case(case: Mapping[str, Any], marks: str) -> str:
-    callback, opening = case.get("callback"), case["opening"]
+def _by_callback(parts: Parts) -> Mapping[str, Mapping[str, Any]]:
+    return {str(case["callback"]["callback_id"]): case for case in _cases(parts) if case.get("callback")}
+
+
+def look_first(parts: Parts, callback_id: object) -> str:
+    """The finding that goes with most such callbacks at similar openings, with its share; empty when none does."""
+    case = _by_callback(parts).get(str(callback_id), {})
+    found = [row for row in case.get("likely_causes") or [] if row["pattern"] != NOTHING_FOUND]
+    if not found:
+        return ""
+    first = max(found, key=lambda row: float(row["share"]))
+    return f"{_found(case, first['pattern'])} ({percent(first['share'])} of such callbacks)"
+
+
+def crew_of(parts: Parts, callback_id: object) -> str | None:
+    """The crew that set the opening of a callback whose case is in the page."""
+    crew = _by_callback(parts).get(str(callback_id), {}).get("opening", {}).get("crew")
+    return None if crew is None else str(crew)
+
+
+def _found(case: Mapping[str, Any], pattern: str) -> str:
+    """A finding of this case in words."""
+    told = {row["pattern"]: row.get("text") for row in case.get("patterns_present") or []}
+    return readable(str(told.get(pattern) or plain(pattern)))
+
+
+def _case(case: Mapping[str, Any], marks: str, chances: Mapping[str, str]) -> str:
+    opening = case["opening"]
     name = _place(case)
-    parts = (_facts(opening), _readings(case), _likely(case), _weather(case), _cost(case), _timeline(case))
+    parts = (
+        _list_of("The callback", _of_callback(case)),
+        _likely(case),
+        _similar(case),
+        _readings(case),
+        _weather(case),
+        _cost(case),
+        disclosure("The opening as built", _list_of("The opening", opening, IN_THE_TITLE)),
+        disclosure("What happened, day by day", _timeline(case)) if case.get("timeline") else "",
+    )
+    chance = chances.get(str(opening["opening_id"]), "")
     return (
-        f'<details class="case" id="{name}" tabindex="-1"{marks}><summary>{esc(_title(callback, opening))}</summary>'
+        f'<details class="case" id="{name}" tabindex="-1"{marks}><summary>{esc(_title(case, chance))}</summary>'
         f"<div>{''.join(parts)}</div></details>"
     )
 
 
-def _title(callback: Mapping[str, Any] | None, opening: Mapping[str, Any]) -> str:
+def _of_callback(case: Mapping[str, Any]) -> Mapping[str, Any]:
+    callback = case.get("callback") or {}
+    return {name: callback.get(name) for name in OF_THE_CALLBACK}
+
+
+def _chances(parts: Parts) -> Mapping[str, str]:
+    """What is feared of each opening to visit, in words."""
+    return {
+        str(row["opening_id"]): f"{percent(row['probability'])} likely to call back"
+        for row in rows_of(parts, "revisit")
+    }
+
+
+def _title(case: Mapping[str, Any], chance: str) -> str:
+    callback, opening = case.get("callback"), case["opening"]
+    ahead = f"{chance}; " if chance else ""
     if callback is None:
-        return f"Opening {opening['opening_id']}, no callback yet"
-    return (
-        f"Callback {callback['callback_id']}: {word(callback.get('complaint'))} at opening {opening['opening_id']}, "
-        f"reported {day(callback.get('reported_on'))}"
-    )
+        return f"Opening {opening['opening_id']}: {ahead}no callback yet"
+    told = f"{word(callback.get('complaint'))}, reported {day(callback.get('reported_on'))}"
+    if callback.get("closed_on"):
+        return f"Opening {opening['opening_id']}: {ahead}last {callback['callback_id']}, {told}, closed"
+    return f"Callback {callback['callback_id']}: {told}, at opening {opening['opening_id']}"
 
 
-def _facts(opening: Mapping[str, Any]) -> str:
-    return _list_of("The opening", opening)
+def _similar(case: Mapping[str, Any]) -> str:
+    """What was done about the callbacks most like this one, and whether it held."""
+    rows = case.get("similar") or []
+    if not rows:
+        return ""
+    fixed = sum(row.get("fixed") is True for row in rows)
+    body = [
+        [
+            str(row["callback_id"]),
+            day(row.get("reported_on")),
+            row.get("cause_found"),
+            row.get("work_done"),
+            _yes_or_no(row.get("fixed")),
+            usd(row.get("cost")),
+        ]
+        for row in rows
+    ]
+    headers = ["Callback", "Reported", "Cause found", "Work done", "Fixed", "Cost"]
+    caption = f"The {count(len(rows), 'callback')} most like it; {fixed} fixed at the first visit"
+    return table(Table(caption, headers, body))
 
 
-def _list_of(title: str, facts: Mapping[str, Any]) -> str:
+def _yes_or_no(fixed: bool | None) -> str | None:
+    return None if fixed is None else "yes" if fixed else "no"
+
+
+def _list_of(title: str, facts: Mapping[str, Any], unwanted: frozenset[str] = frozenset({"opening_id"})) -> str:
     said = [
-        f"<div><dt>{esc(reading(name))}</dt><dd>{esc(_value(name, value))}</dd></div>"
+        f"<div><dt>{esc(sentence_case(reading(name)))}</dt><dd>{esc(_value(name, value))}</dd></div>"
         for name, value in facts.items()
-        if value not in (None, "", []) and name not in NEVER_SHOWN and not isinstance(value, (dict, list))
+        if value not in (None, "", []) and name not in NEVER_SHOWN | unwanted and not isinstance(value, (dict, list))
     ]
     return f'<h3 class="small">{esc(title)}</h3><dl class="facts">{"".join(said)}</dl>' if said else ""
 
@@ -91,16 +194,19 @@ def _value(name: str, value: object) -> str:
 
 
 def _readings(case: Mapping[str, Any]) -> str:
-    present = [str(row.get("text") or plain(row["pattern"])) for row in case.get("patterns_present") or []]
+    present = [sentence_case(_found(case, row["pattern"])) for row in case.get("patterns_present") or []]
     found = f'<h3 class="small">Found at install</h3>{bullets(present)}' if present else ""
     return "".join(_list_of("Check card", card) for card in case.get("checks") or []) + found
 
 
 def _likely(case: Mapping[str, Any]) -> str:
-    rows = [[plain(row["pattern"]), percent(row["share"]), str(row["why"])] for row in case.get("likely_causes") or []]
+    rows = [
+        [sentence_case(_found(case, row["pattern"])), percent(row["share"]), sentence_case(readable(str(row["why"])))]
+        for row in case.get("likely_causes") or []
+    ]
     if not rows:
         return ""
-    return paragraph(LIKELY, "note") + table(Table("Among similar openings", ["Finding", "Share", "Why"], rows))
+    return paragraph(LIKELY, "note") + table(Table("What to look for first", ["Finding", "Share", "Why"], rows))
 
 
 def _weather(case: Mapping[str, Any]) -> str:

@@ -112,8 +112,15 @@ def _trace(marks: Marks) -> dict[str, Any]:
         "line": {"color": theme.css(role), "dash": dash, "width": 2, "shape": marks.shape},
         "marker": {"color": theme.css(role), "symbol": symbol, "size": marks.size_px},
     }
-    named = {"text": [esc(name) for name in marks.names], "textposition": "top center"} if marks.names else {}
-    return trace | named | _touch(marks.hover, marks.anchors)
+    return trace | _named(marks.names) | _touch(marks.hover, marks.anchors)
+
+
+def _named(names: Sequence[str]) -> dict[str, Any]:
+    """Names written above and below their points in turn."""
+    if not names:
+        return {}
+    places = [("top center", "bottom center")[at % 2] for at in range(len(names))]
+    return {"text": [esc(name) for name in names], "textposition": places, "cliponaxis": False}
 
 
 def _touch(hover: Sequence[str], anchors: Sequence[str]) -> dict[str, Any]:

@@ -2,7 +2,7 @@
 
 from dashboards import theme
 from dashboards.html import paragraph, section
-from dashboards.words import day, esc, month, sentence_case, usd
+from dashboards.words import day, esc, month, sentence_case, step_words, usd
 from schemas.results_money import BridgeStep, JobThatExplains, Month
 
 STYLE = """
@@ -40,7 +40,8 @@ def _jobs(told: Month) -> str:
 def _job(job: JobThatExplains) -> str:
     steps = [*job["steps"], BridgeStep(step="altogether", amount=job["effect"])]
     rows = "".join(
-        f'<tr><th scope="row">{esc(sentence_case(step["step"]))}</th><td>{usd(float(step["amount"]))}</td></tr>'
+        f'<tr><th scope="row">{esc(sentence_case(step_words(step["step"])))}</th>'
+        f"<td>{usd(float(step['amount']))}</td></tr>"
         for step in steps
     )
     return f"<table><caption>Job {esc(job['job_id'])}</caption><tbody>{rows}</tbody></table>"

@@ -10,7 +10,7 @@ from dashboards import charts, theme
 from dashboards.charts import Chart, Marks
 from dashboards.html import Raw, Table
 from dashboards.parts import Parts, have, missing, ratio, rows_of, total
-from dashboards.words import anchor, count, month, number, percent, usd, word
+from dashboards.words import anchor, count, month, number, percent, step_words, usd, word
 
 YEAR_MONTHS = 12
 SHOWN_MONTHS = 36
@@ -20,6 +20,7 @@ LEAST_QUOTED_JOBS = 5
 RECENT_DAYS = 730
 NAMED_JOBS = 4  # in the hover of a month
 MOST_DOTS = 400  # single jobs drawn and listed, newest first
+ALL_OTHER = "All other costs are those a quote gives as one sum, such as permits, disposal and overhead."
 
 
 def money(parts: Parts) -> list[Chart]:
@@ -116,7 +117,7 @@ def margin_by_month(parts: Parts) -> Chart:
     figure = charts.with_format(charts.lines(series, y_title="margin after callbacks"), y=".0%")
     rows = [
         [
-            row["group"],
+            month(row["group"]),
             row["jobs"],
             usd(row["revenue"]),
             usd(row["profit_after_callbacks"]),
@@ -125,10 +126,7 @@ def margin_by_month(parts: Parts) -> Chart:
         for row in shown
     ]
     numbers = Table("Margin by month of completion", ["Month", "Jobs", "Revenue", "Profit", "Margin"], rows)
-    summary = (
-        f"Points are single months, the line is the twelve months up to then; "
-        f"the line went from {percent(year[0])} to {percent(year[-1])}."
-    )
+    summary = "Crosses are single months, the line is the twelve months up to then. Trust the line."
     return Chart("margin-by-month", _margin_sentence(months, year), figure, summary, numbers)
 
 
@@ -149,14 +147,14 @@ def bridge(parts: Parts) -> Chart:
     found = have(parts, "bridge")
     if found is None or not found["steps"]:
         return Chart("bridge", None, None, "", missing=missing(parts, "bridge"))
-    steps = [(str(step["step"]).replace("_", " "), float(step["amount"])) for step in found["steps"]]
+    steps = [(step_words(step["step"]), float(step["amount"])) for step in found["steps"]]
     quoted, actual = float(found["quoted_profit"]), float(found["actual_profit"])
     worst = min(steps, key=lambda step: step[1])
     took = f"; {worst[0]} took most, {usd(-worst[1])}" if worst[1] < 0 else ""
     sentence = f"Over twelve months we quoted {usd(quoted)} of profit and kept {usd(actual)}{took}."
     ends = ("profit as quoted", "profit kept")
     rows = [[ends[0], usd(quoted)], *([name, usd(amount)] for name, amount in steps), [ends[1], usd(actual)]]
-    summary = f"{count(found['jobs'], 'quoted job')}. Blue added to profit, orange took from it."
+    summary = f"{count(found['jobs'], 'quoted job')}. Blue added to profit, orange took from it. {ALL_OTHER}"
     figure = charts.bridge(steps, ends=ends, start=quoted)
     return Chart("bridge", sentence, figure, summary, Table("From quoted to actual profit", ["Step", "USD"], rows))
 
@@ -252,10 +250,14 @@ def profit_per_hour(parts: Parts) -> Chart:
     figure = charts.with_format(charts.lines(series, y_title="USD per labour hour"), y="$,.0f")
     before = f" (twelve months earlier {usd(year[-1 - YEAR_MONTHS])})" if len(year) > YEAR_MONTHS else ""
     sentence = f"An hour of labour has brought {usd(year[-1])} of profit over the last twelve months{before}."
-    rows = [[label, usd(value), usd(mean)] for label, value, mean in zip(labels, values, year, strict=True)]
+    rows = [[month(label), usd(value), usd(mean)] for label, value, mean in zip(labels, values, year, strict=True)]
     numbers = Table("Profit after callbacks per labour hour", ["Month", "Month alone", "Twelve months"], rows)
     return Chart(
-        "profit-per-hour", sentence, figure, "Points are months, the line is the twelve months up to then.", numbers
+        "profit-per-hour",
+        sentence,
+        figure,
+        "Crosses are single months, the line is the twelve months up to then.",
+        numbers,
     )
 
 
@@ -268,8 +270,9 @@ def quote_bias(parts: Parts) -> Chart:
         needed = f"Judging our quotes needs {LEAST_QUOTED_JOBS} finished jobs with quoted hours; there are {jobs:.0f}."
         return Chart("quote-bias", None, None, "", missing=needed)
     named, led = _named(parts), _first_jobs(parts, [row["group"] for row in months])
-    monthly = [float(row["hours_of_quoted_jobs"]) / float(row["quoted_hours"]) - 1 for row in months]
-    trailing = [share - 1 for share in _trailing(months, "hours_of_quoted_jobs", "quoted_hours") if share is not None]
+    months = [{**row, "asked_hours": asked_hours(row)} for row in months]
+    monthly = [float(row["hours_of_quoted_jobs"]) / row["asked_hours"] - 1 for row in months]
+    trailing = [share - 1 for share in _trailing(months, "hours_of_quoted_jobs", "asked_hours") if share is not None]
     labels = [row["group"] for row in months]
     hover = [
         f"{month(row['group'])}: {percent(value, 1)} against quoted, "
@@ -288,19 +291,26 @@ def quote_bias(parts: Parts) -> Chart:
     )
     rows = [
         [
-            row["group"],
+            month(row["group"]),
             row["quoted_jobs"],
-            number(row["quoted_hours"]),
+            number(row["asked_hours"]),
             number(row["hours_of_quoted_jobs"]),
             percent(value, 1),
         ]
         for row, value in zip(months, monthly, strict=True)
     ]
-    numbers = Table("Quoted and actual hours", ["Month", "Jobs", "Quoted", "Worked", "Difference"], rows)
-    summary = (
-        "Above the dotted line jobs took longer than quoted. Hours added by change orders are part of the hours worked."
+    numbers = Table(
+        "Quoted and actual hours",
+        ["Month", "Jobs", "Hours quoted, with change orders", "Hours worked", "Difference"],
+        rows,
     )
+    summary = "Above the dotted line jobs took longer than quoted. Hours that change orders added count as quoted."
     return Chart("quote-bias", sentence, figure, summary, numbers)
+
+
+def asked_hours(row: Mapping[str, Any]) -> float:
+    """Hours that were quoted for these jobs, with those their change orders added."""
+    return float(row["quoted_hours"] or 0) + float(row.get("change_order_hours") or 0)
 
 
 def after_the_sale(parts: Parts) -> Chart:
@@ -321,18 +331,19 @@ def after_the_sale(parts: Parts) -> Chart:
         for row in years.iter_rows(named=True)
     ]
     hover = [f"jobs finished in {row[0]}: {row[3]} of callbacks so far" for row in rows]
-    figure = charts.with_format(
-        charts.bars(
-            labels, years["share"].to_list(), hover=hover, marked=-1, y_title="callback cost, share of revenue"
-        ),
-        y=".1%",
+    figure = charts.bars(
+        labels, years["share"].to_list(), hover=hover, marked=-1, y_title="callback cost, share of revenue"
     )
+    figure = charts.with_every_year(charts.with_format(figure, y=".1%"))
     share, cost = percent(everything, 1), usd(years["callback_cost"].sum())
     sentence = f"Callbacks have taken {share} of the revenue of all finished jobs so far, {cost}."
     numbers = Table(
         "Callback cost by year of completion", ["Finished in", "Jobs", "Revenue", "Callbacks so far", "Share"], rows
     )
-    summary = "The youngest jobs are still under warranty, so their bars will grow."
+    summary = (
+        "One bar per year of completion; the dark one is the newest. Young jobs are still under warranty, so their "
+        "bars will grow."
+    )
     return Chart("after-the-sale", sentence, figure, summary, numbers)
 
 
@@ -351,8 +362,8 @@ def reserve_by_month(parts: Parts) -> Chart:
     figure = charts.with_format(charts.bars(labels, costs, hover=hover, marked=None, y_title="USD"), y="$,.0f")
     sentence = (
         f"Finished work should still bring about {number(reserve['expected_callbacks'], 0)} callbacks costing "
-        f"{usd(reserve['expected_cost'])}; 19 times in 20 between {usd(reserve['low_95'])} "
-        f"and {usd(reserve['high_95'])}."
+        f"{usd(reserve['expected_cost'])}; 8 times in 10 between {usd(reserve['low_80'])} "
+        f"and {usd(reserve['high_80'])}."
     )
     waiting = reserve.get("reported_not_costed") or {}
     notes = (
@@ -365,10 +376,12 @@ def reserve_by_month(parts: Parts) -> Chart:
         else []
     )
     rows: list[list[str | Raw]] = [
-        [label, number(row["expected_callbacks"], 2), usd(row["expected_cost"])]
+        [month(label), number(row["expected_callbacks"], 2), usd(row["expected_cost"])]
         for label, row in zip(labels, coming, strict=True)
     ]
     numbers = Table("Expected callbacks by month", ["Month", "Callbacks", "USD"], rows)
-    return Chart(
-        "reserve", sentence, figure, "One bar per month; it shrinks as warranties run out.", numbers, notes=notes
+    summary = (
+        "One bar per month, until the last warranty ends. The whole lies 19 times in 20 between "
+        f"{usd(reserve['low_95'])} and {usd(reserve['high_95'])}."
     )
+    return Chart("reserve", sentence, figure, summary, numbers, notes=notes)

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from dashboards.words import usd
+from dashboards.words import readable, usd
 
 Parts = Mapping[str, Any]
 IF_CAUSAL = "if the link is causal"
@@ -58,7 +58,7 @@ def watched_months(parts: Parts) -> Sequence[Mapping[str, Any]]:
 
 def fact(pattern: Mapping[str, Any]) -> str:
     """What was found at setting, in words."""
-    return str(pattern["fact"])
+    return readable(str(pattern["fact"]))
 
 
 def attributed_cost(pattern: Mapping[str, Any]) -> str | None:
@@ -73,4 +73,4 @@ def attributed_cost(pattern: Mapping[str, Any]) -> str | None:
 def claim(pattern: Mapping[str, Any]) -> str | None:
     """The pattern's own sentence without its conditions; None when it is not worded so."""
     text = str(pattern["text"])
-    return f"{text.split(ALLOWING)[0]}." if ALLOWING in text else None
+    return readable(f"{text.split(ALLOWING)[0]}.") if ALLOWING in text else None

@@ -43,6 +43,12 @@ SHOWN = (
     ("Profit after callbacks per labour hour", "profit_per_labour_hour", "usd_hour"),
 )
 CHOICE_SAID = '<p id="choice-said" class="alert-line" role="status" hidden></p>'  # the page's script fills it in
+MOVES = (
+    "Branch, crew and wall type move every list of jobs on this page and the totals.",
+    "Dates of completion move the totals, their chart and the lists of finished jobs; open jobs have none.",
+    "Nothing else moves: the large figures at the top, the month in words, the charts above and what is still to come "
+    "are of the whole firm.",
+)
 FIELDS = (("branch", "Branch"), ("crew", "Crew"), ("wall_type", "Wall type"))
 
 
@@ -73,6 +79,21 @@ def coarsened(rows: pl.DataFrame, day: str, measures: Sequence[str], *, most_cel
 def _periods(day: str) -> tuple[pl.Expr, ...]:
     on = pl.col(day).dt
     return on.strftime("%Y-%m"), pl.format("{}-Q{}", on.year(), on.quarter()), on.strftime("%Y")
+
+
+def marks(job: Mapping[str, Any], cells: pl.DataFrame) -> Mapping[str, str]:
+    """By what a choice finds the row of a job: its groups, and the period of its completion as these cells name it."""
+    groups = {name: str(job.get(name) or NOT_RECORDED) for name in DIMENSIONS if name != "period"}
+    if job.get("completed_on") is None:
+        return groups
+    return groups | {"period": _period_name(str(job["completed_on"]), str(cells["period"][0]))}
+
+
+def _period_name(day: str, like: str) -> str:
+    year, number = day[:4], int(day[5:7])
+    if "Q" in like:
+        return f"{year}-Q{(number + 2) // 3}"
+    return day[:7] if "-" in like else year
 
 
 def _with_ratio_parts(jobs: pl.DataFrame) -> pl.DataFrame:
@@ -145,6 +166,6 @@ def _choice(name: str, label: str, values: Mapping[str, str]) -> str:
 def answer_rows(shown: Sequence[tuple[str, str, str]] = SHOWN) -> list[list[Cell]]:
     """The lines of the answer; the page's script fills in the figures."""
     return [
-        [label, Raw(f'<output data-measure="{measure}" data-as="{unit}" form="filters">–</output>')]
+        [label, Raw(f'<output data-measure="{measure}" data-as="{unit}" form="filters">–</output>', figures=True)]
         for label, measure, unit in shown
     ]

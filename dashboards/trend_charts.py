@@ -18,6 +18,7 @@ LEAST_EVENTS = 5
 RAIN_AS_OFTEN = 1.5
 AGES_SHOWN_DAYS = (90, 365, 730)
 TWO_YEARS_DAYS = 730
+NORMAL_95 = 1.96
 
 
 def over_time(parts: Parts) -> list[Chart]:
@@ -42,13 +43,13 @@ def callback_rates(parts: Parts) -> Chart:
         Marks("limits of chance", labels, high, limit, "lines", shape="hvh"),
         Marks("lower limit", labels, low, limit, "lines", shape="hvh", in_legend=False),
     ]
-    figure = charts.with_line(charts.lines(series, y_title="per 100 opening-years"), y=centre)
+    figure = charts.with_line(charts.lines(series, y_title="callbacks a year per 100 openings"), y=centre)
     outside = [month(row["month"]) for row in rows if row["outside"] and row["rate"] > row["upper"]]
     body = [
-        [row["month"], f"{row['callbacks']:g}", number(row["opening_months"]), number(value), number(top)]
-        for row, value, top in zip(rows, rate, high, strict=True)
+        [month(row["month"]), f"{row['callbacks']:g}", number(row["opening_months"]), *map(number, ends)]
+        for row, *ends in zip(rows, rate, low, high, strict=True)
     ]
-    headers = ["Month", "Callbacks", "Opening-months", "Per 100 opening-years", "Upper limit"]
+    headers = ["Month", "Callbacks", "Openings watched", "A year per 100 openings", "Lower limit", "Upper limit"]
     summary = (
         "Between the dotted lines a month may fall by chance alone; they narrow as more openings are under warranty."
     )
@@ -59,11 +60,11 @@ def callback_rates(parts: Parts) -> Chart:
 
 def _rate_hover(row: Mapping[str, Any]) -> str:
     rate = number(PER_HUNDRED_YEARS * row["rate"])
-    return f"{month(row['month'])}: {row['callbacks']:g} callbacks, {rate} per 100 opening-years"
+    return f"{month(row['month'])}: {row['callbacks']:g} callbacks, {rate} a year per 100 openings"
 
 
 def _rates_sentence(outside: Sequence[str], centre: float) -> str:
-    usual = f"the usual {number(centre)} callbacks per 100 opening-years"
+    usual = f"the usual {number(centre)} callbacks a year per 100 openings under warranty"
     if not outside:
         return f"Every month lies within chance of {usual}."
     return f"{count(len(outside), 'month')} stood above what chance allows around {usual}: {', '.join(outside[-3:])}."
@@ -93,19 +94,30 @@ def time_to_callback(parts: Parts) -> Chart:
         for at, row in enumerate(curves)
     ]
     figure = charts.lines(series, x_title="months since completion", y_title="callbacks per 100 openings")
-    body = [
-        [word(row["cause"]), row["events"], *(number(_at(row, days), 2) for days in AGES_SHOWN_DAYS)] for row in curves
-    ]
+    body = [[word(row["cause"]), row["events"], *(_at_age(row, days) for days in AGES_SHOWN_DAYS)] for row in curves]
     numbers = Table(
         "Callbacks per 100 openings", ["Complaint", "Callbacks", "By 3 months", "By 1 year", "By 2 years"], body
     )
-    summary = "Openings not yet so old count only for as long as they have been watched."
+    summary = (
+        "Openings not yet so old count only for as long as they have been watched; in brackets in the numbers: where "
+        "the figure may lie, 19 times in 20."
+    )
     return Chart("time", _time_sentence(curves), figure, summary, numbers)
 
 
 def _at(curve: Mapping[str, Any], days: float) -> float | None:
     reached = [share for age, share in zip(curve["days"], curve["share"], strict=True) if age <= days]
     return 100 * reached[-1] if reached else 0.0
+
+
+def _at_age(curve: Mapping[str, Any], days: float) -> str:
+    """Callbacks per 100 openings by an age, with the 95 % range where its error is known."""
+    value = _at(curve, days)
+    at = sum(age <= days for age in curve["days"]) - 1
+    if value is None or at < 0 or not curve.get("error"):
+        return number(value)
+    reach = NORMAL_95 * 100 * curve["error"][at]
+    return f"{number(value)} ({number(max(value - reach, 0.0))} to {number(value + reach)})"
 
 
 def _time_sentence(curves: Sequence[Mapping[str, Any]]) -> str:
@@ -125,13 +137,13 @@ def rain(parts: Parts) -> Chart:
     per = [PER_THOUSAND_YEARS * row["callbacks"] / row["opening_days"] for row in rows]
     labels = [str(row["rain"]) for row in rows]
     hover = [
-        f"{row['rain']}: {count(row['callbacks'], 'leak call')} in {row['opening_days']:,.0f} opening-days"
+        f"{row['rain']}: {count(row['callbacks'], 'leak call')} in {row['opening_days']:,.0f} days watched"
         for row in rows
     ]
-    figure = charts.bars(labels, per, hover=hover, marked=-1, y_title="leak calls per 1,000 opening-years")
+    figure = charts.bars(labels, per, hover=hover, marked=-1, y_title="leak calls a year per 1,000 openings")
     times = per[-1] / per[0] if per[0] else math.inf
     sentence = (
-        f"After heavy rain leak calls come {number(times, 0)} times as often as in dry days."
+        f"With {rows[-1]['rain']} of rain leak calls come {number(times, 0)} times as often as with {rows[0]['rain']}."
         if times < math.inf
         else "Leak calls come only after rain in these records."
     )
@@ -143,13 +155,14 @@ def rain(parts: Parts) -> Chart:
     ]
     numbers = Table(
         "Leak calls by rain",
-        ["Rain, that day and two before", "Leak calls", "Opening-days", "Per 1,000 opening-years"],
+        ["Rain, that day and two before", "Leak calls", "Days watched, all openings", "A year per 1,000 openings"],
         body,
     )
     return Chart(
         "rain",
         sentence,
         figure,
-        "Heaviest day of the report and the two days before it, at the job's weather station.",
+        "By the wettest of three days: that of the report and the two before, at the job's weather station; as if "
+        "every day of a year were such a day.",
         numbers,
     )

@@ -42,6 +42,7 @@ LEVEL_WORDS = {
 }
 COST_HEADING = f"Cost so far, {IF_CAUSAL}"
 REASONS_SHOWN = 2
+CAUTIOUS = " (cautious estimate)"  # said once above the list
 LEADS = "A pattern is a lead from past jobs, not proof, and never a judgement of a person."
 REVISIT_DAYS_WORD = "before the warranty ends"
 YEAR_MONTHS = 12
@@ -61,17 +62,17 @@ def warranty(parts: Parts) -> Page:
             warranty_sums.choices(counted),
             section("Waiting now", _open_callbacks(parts), name="open"),
             section("Visit before the next big rain", _revisit(parts), name="revisit"),
-            warranty_sums.totals(parts, counted),
             section("Readings outside our own limits", _checks(parts), name="checks"),
             section(
                 "Which habit to change first", _charts(warranty_charts.habits(parts)), _patterns(parts), name="patterns"
             ),
             section("Are callbacks getting better?", _charts(trend_charts.over_time(parts)), name="trend"),
             section("Crews", _charts([warranty_charts.crews_funnel(parts)]), name="crews"),
+            warranty_sums.totals(parts, counted),
             section("Case files", case_files.render(parts), name="cases"),
         )
     )
-    question, scripts = "What comes back, and what can we do about it?", ("areaway.js", "filters.js")
+    question, scripts = "What comes back, and what can we do about it?", ("areaway.js", "filters.js", "lists.js")
     return Page("warranty", question, _lead(parts), body, str(parts["as_of"]), scripts)
 
 
@@ -92,21 +93,44 @@ def flagged(parts: Parts) -> list[Mapping[str, Any]]:
 
 
 def _lead(parts: Parts) -> list[str]:
-    said = []
-    open_now = waiting(parts)
-    if have(parts, "callbacks") is not None:
-        said.append(
-            f"{count(len(open_now), 'callback waits', 'callbacks wait')}"
-            + (f", the oldest for {count(open_now[0]['days_open'], 'day')}." if open_now else ".")
-        )
-    habits = flagged(parts)
-    if habits:
-        cost = attributed_cost(habits[0])
-        money = f", about {cost} of callbacks so far, {IF_CAUSAL}" if cost else ""
-        said.append(f"The finding that goes with most callback cost: {fact(habits[0])} ({habits[0]['cause']}){money}.")
-    elif have(parts, "patterns") is not None:
-        said.append("No install pattern stands out clearly in these records yet.")
+    """Whom to call, where to go, what to change: the first of each."""
+    said = [text for text in (_call_first(parts), _visit_first(parts), _change_first(parts)) if text]
     return said or [missing(parts, "callbacks")]
+
+
+def _call_first(parts: Parts) -> str:
+    if have(parts, "callbacks") is None:
+        return ""
+    open_now = waiting(parts)
+    if not open_now:
+        return "No callback waits."
+    first = open_now[0]
+    wait = f"{word(first['complaint'])} at opening {first['opening_id']}, waiting {count(first['days_open'], 'day')}"
+    look = case_files.look_first(parts, first["callback_id"])
+    hint = f"; look first for: {look}" if look else ""
+    return (
+        f"{count(len(open_now), 'callback waits', 'callbacks wait')}. Call first: {first['callback_id']}, {wait}{hint}."
+    )
+
+
+def _visit_first(parts: Parts) -> str:
+    rows = rows_of(parts, "revisit")
+    if not rows:
+        return ""
+    first = rows[0]
+    return (
+        f"Visit first: opening {first['opening_id']}, {percent(first['probability'])} likely to call back "
+        f"{REVISIT_DAYS_WORD}, {_likeliest(first['by_cause'])} most likely."
+    )
+
+
+def _change_first(parts: Parts) -> str:
+    habits = flagged(parts)
+    if not habits:
+        return "" if have(parts, "patterns") is None else "No install pattern stands out clearly in these records yet."
+    cost = attributed_cost(habits[0])
+    money = f", about {cost} of callbacks so far, {IF_CAUSAL}" if cost else ""
+    return f"Change first: where {fact(habits[0])} ({habits[0]['cause']}){money}."
 
 
 def _bigs(parts: Parts) -> list[Big]:
@@ -135,7 +159,7 @@ def _rate(parts: Parts) -> list[Big]:
     compare = f"the twelve months before: {number(earlier)}" if earlier is not None else ""
     return [
         Big(
-            "Callbacks per 100 opening-years",
+            "Callbacks a year per 100 openings",
             number(rate),
             "last twelve months",
             f"single months: {number(min(monthly))} to {number(max(monthly))}",
@@ -162,11 +186,8 @@ def _outside(parts: Parts) -> list[Big]:
         return []
     rows = rows_of(parts, "checks")
     back = sum(bool(row["called_back"]) for row in rows)
-    return [
-        Big(
-            "Readings outside our limits", f"{len(rows)}", "on check cards", compare=f"{back} of them called back since"
-        )
-    ]
+    compare = f"{back:,} at openings that called back since"
+    return [Big("Readings outside our limits", f"{len(rows):,}", "on check cards", compare=compare)]
 
 
 def _open_callbacks(parts: Parts) -> str:
@@ -181,16 +202,33 @@ def _open_callbacks(parts: Parts) -> str:
         [
             Raw(link("callback", row["callback_id"], known=str(row["callback_id"]) in known)),
             str(row["opening_id"]),
+            case_files.crew_of(parts, row["callback_id"]),
             word(row["complaint"]),
             day(row["reported_on"]),
             row["days_open"],
-            "ours" if row["counts"] else str(row["why_not"] or ""),
+            sentence_case(case_files.look_first(parts, row["callback_id"])),
+            _ours(row),
         ]
         for row in shown
     ]
-    headers = ["Callback", "Opening", "Complaint", "Reported", "Days waiting", "Ours to pay"]
+    headers = [
+        "Callback",
+        "Opening",
+        "Set by",
+        "Complaint",
+        "Reported",
+        "Days waiting",
+        "Look first for",
+        "Ours to pay",
+    ]
     marks = _marks(parts, shown)
     return table(Table("Open callbacks, the longest waiting first", headers, body, row_marks=marks))
+
+
+def _ours(row: Mapping[str, Any]) -> str:
+    if not row["counts"]:
+        return f"no: {row['why_not']}" if row["why_not"] else "no"
+    return "yes" if row.get("in_warranty", True) else "yes, after the warranty's end"
 
 
 def _marks(parts: Parts, rows: Sequence[Mapping[str, Any]]) -> list[Mapping[str, str]]:
@@ -206,26 +244,47 @@ def _revisit(parts: Parts) -> str:
             else paragraph("No opening is under warranty.")
         )
     places = case_files.places(parts)
-    body: list[list[Cell]] = [
-        [
-            _opening_link(row["opening_id"], places),
-            day(row["completed_on"]),
-            percent(row["probability"]),
-            usd(row["expected_cost"]),
-            _likeliest(row["by_cause"]),
-            _why(row["reasons"]),
-        ]
-        for row in rows
-    ]
+    body = [_visit_row(row, places) for row in rows]
     names = [anchor("opening", row["opening_id"]) for row in rows]
-    headers = ["Opening", "Finished", "Chance of a callback", "Expected cost", "Most likely", "Why"]
+    headers = ["Opening", "Crew", "Finished", "Warranty ends", "Chance", "Expected cost", "Most likely", "Why"]
     caption = f"Finished openings most likely to call back {REVISIT_DAYS_WORD}"
-    return table(Table(caption, headers, body, names, _marks(parts, rows)))
+    return _whole_list(parts, len(rows)) + table(Table(caption, headers, body, names, _marks(parts, rows)))
+
+
+def _visit_row(row: Mapping[str, Any], places: Mapping[str, str]) -> list[Cell]:
+    return [
+        _opening_link(row["opening_id"], places),
+        row.get("crew"),
+        day(row["completed_on"]),
+        day(row.get("warranty_ends_on")),
+        percent(row["probability"]),
+        usd(row["expected_cost"]),
+        _likeliest(row["by_cause"]),
+        _why(row["reasons"]),
+    ]
+
+
+def _whole_list(parts: Parts, listed: int) -> str:
+    """How much of the whole the list holds, what its figures mean, and the range of their sum."""
+    found, reserve = have(parts, "revisit"), have(parts, "reserve")
+    under = found.get("openings_under_warranty") if isinstance(found, Mapping) else None
+    rest = f"{listed} of the {under} under warranty; all: areaway revisit --top {under}. " if under else ""
+    whole = (
+        f" All openings under warranty together: {usd(reserve['expected_cost'])}, 8 times in 10 between "
+        f"{usd(reserve['low_80'])} and {usd(reserve['high_80'])}."
+        if reserve is not None
+        else ""
+    )
+    return paragraph(
+        f"{rest}Expected cost is the chance times what such visits cost.{whole} Times as often are cautious estimates; "
+        "a finding is a lead, not proof.",
+        "note",
+    )
 
 
 def _why(reasons: Sequence[str]) -> Raw:
     """The first reasons in sight, the rest on demand."""
-    told = [sentence_case(readable(reason)) for reason in reasons]
+    told = [sentence_case(readable(reason.replace(CAUTIOUS, ""))) for reason in reasons]
     first, rest = told[:REASONS_SHOWN], told[REASONS_SHOWN:]
     more = disclosure(f"{len(rest)} more", bullets(rest)) if rest else ""
     return Raw(esc(". ".join(first)) + more)
@@ -254,15 +313,18 @@ def _checks(parts: Parts) -> str:
             day(row["checked_on"]),
             reading(row["reading"]),
             _reading(row["value"]),
-            _limit(row["limit"]),
+            _limit(row["limit"], row["value"]),
             "yes" if row["called_back"] else "",
         ]
         for row in newest
     ]
     headers = ["Opening", "Job", "Crew", "Checked", "Reading", "Value", "Limit", "Called back"]
-    more = f" The newest {len(newest)} of {len(rows)} are shown." if len(newest) < len(rows) else ""
+    more = f" The newest {len(newest)} are listed; all of them: areaway checks." if len(newest) < len(rows) else ""
     back = sum(bool(row["called_back"]) for row in rows)
-    said = f"{count(len(rows), 'reading')} outside the limits; {back} of those openings have called back since.{more}"
+    said = (
+        f"{count(len(rows), 'reading')} outside the limits, {back:,} of them at openings that have called back since."
+        f"{more}"
+    )
     return paragraph(said) + table(
         Table("Readings outside our limits, newest first", headers, body, row_marks=_marks(parts, newest))
     )
@@ -272,10 +334,12 @@ def _reading(value: object) -> str:
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 
-def _limit(limit: object) -> str:
+def _limit(limit: object, value: object) -> str:
+    words = {"min": "at least", "max": "at most"}
+    if isinstance(limit, (int, float)) and isinstance(value, (int, float)):
+        return f"{words['min' if value < limit else 'max']} {_reading(float(limit))}"
     if not isinstance(limit, Mapping):
         return _reading(limit)
-    words = {"min": "at least", "max": "at most"}
     return ", ".join(f"{words.get(side, side)} {_reading(value)}" for side, value in limit.items() if value is not None)
 
 
@@ -285,7 +349,8 @@ def _patterns(parts: Parts) -> str:
         return ""
     order = list(LEVEL_WORDS)
     ordered = sorted(rows, key=lambda row: (order.index(row["level"]), -(row["hazard_ratio"] or 0), row["pattern"]))
-    body = [_pattern_row(row) for row in ordered]
+    facts = {row["pattern"]: fact(row) for row in rows}
+    body = [_pattern_row(row, facts) for row in ordered]
     headers = [
         "Pattern",
         "Cause",
@@ -303,20 +368,21 @@ def _patterns(parts: Parts) -> str:
 
 def _of(row: Mapping[str, Any], what: str) -> str:
     """With the finding, out of those where it was looked for."""
-    return f"{row[f'{what}_with']} of {row[f'{what}_with'] + row[f'{what}_without']}"
+    return f"{row[f'{what}_with']:,} of {row[f'{what}_with'] + row[f'{what}_without']:,}"
 
 
 def _place(row: Mapping[str, Any]) -> str:
     return anchor("pattern", f"{row['pattern']}-{row['cause']}")
 
 
-def _pattern_row(row: Mapping[str, Any]) -> list[str | int | None]:
+def _pattern_row(row: Mapping[str, Any], facts: Mapping[str, str]) -> list[str | int | None]:
     times = None
     if row["hazard_ratio"] is not None:
         times = f"{number(row['hazard_ratio'])} ({number(row['low'])} to {number(row['high'])})"
     elif row.get("smallest_hr_seen"):
         times = f"only above {number(row['smallest_hr_seen'])} would show"
-    stands = f"; stands in for {plain(row['stands_in_for'])}" if row.get("stands_in_for") else ""
+    other = row.get("stands_in_for")
+    stands = f"; goes with, and may only stand in for: {facts.get(other) or plain(other)}" if other else ""
     return [
         f"{sentence_case(fact(row))}{stands}",
         row["cause"],

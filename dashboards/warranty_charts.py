@@ -8,11 +8,14 @@ from dashboards import charts, theme
 from dashboards.charts import Chart, Marks, Range
 from dashboards.html import Table
 from dashboards.parts import IF_CAUSAL, Parts, attributed_cost, claim, fact, have, missing, pattern_rows, rows_of
-from dashboards.words import anchor, count, number, percent, plain
+from dashboards.words import anchor, count, number, plain, rare, sentence_case
 
 MOST_ROWS = 300
 MOST_PATTERNS = 14
 LEAST_EVENTS = 5
+NORMAL_95 = 1.96
+MOST_NAMES = 8
+RANGE_ABOVE_HIGHEST = 2.0
 FUNNEL_TAILS = ((0.025, "95 %"), (0.001, "99.8 %"))  # Spiegelhalter 2005, funnel plots: watch and act
 
 
@@ -32,7 +35,7 @@ def patterns_around_one(parts: Parts) -> Chart:
     shown = sorted(rows, key=lambda row: (not row["flagged"], -row["hazard_ratio"], row["pattern"]))[:MOST_PATTERNS]
     places = [
         Range(
-            f"{plain(row['pattern'])} · {row['cause']}",
+            f"{sentence_case(fact(row))} ({row['cause']})",
             row["hazard_ratio"],
             row["low"],
             row["high"],
@@ -61,8 +64,8 @@ def patterns_around_one(parts: Parts) -> Chart:
         body,
     )
     summary = (
-        "1 means as often as without it. Orange stands out after allowing for crew, wall, age and the other patterns. "
-        "Each name in full is in the numbers below, and under the pointer."
+        "1 means as often as without it; the bar is the range. Orange stands out after allowing for crew, wall, age "
+        "and the other patterns."
     )
     return Chart("patterns-chart", _pattern_sentence(shown), figure, summary, numbers)
 
@@ -100,29 +103,54 @@ def torque(parts: Parts) -> Chart:
         f"{count(row['openings'], 'opening')}"
         for row in bins
     ]
+    ends = [[100 * end / row["opening_years"] for end in byar_limits(row["callbacks"])] for row in bins]
     figure = charts.lines(
         [Marks("fit callbacks", x, rate, theme.series(0), "lines+markers", hover)],
         x_title="highest anchor torque, lbf·ft",
-        y_title="per 100 opening-years",
+        y_title="fit callbacks a year per 100 openings",
     )
+    figure = charts.with_y_ends(figure, [low for low, _ in ends], [high for _, high in ends])
+    figure = charts.with_y_range(figure, 0, RANGE_ABOVE_HIGHEST * max(rate))  # a bar may leave the picture at the top
     threshold = found.get("threshold")
     if threshold is not None:
         figure = charts.with_line(
             charts.with_band(figure, found["threshold_low"], found["threshold_high"]), x=threshold
         )
     body = [
-        [f"{row['low']:g} to {row['high']:g}", row["openings"], row["callbacks"], number(value)]
-        for row, value in zip(bins, rate, strict=True)
+        [f"{row['low']:g} to {row['high']:g}", row["openings"], row["callbacks"], _with_range(row, value, end)]
+        for row, value, end in zip(bins, rate, ends, strict=True)
     ]
-    numbers = Table("Fit callbacks by torque", ["lbf·ft", "Openings", "Fit callbacks", "Per 100 opening-years"], body)
-    summary = "The dotted line is the torque above which fit calls rise, the shaded stretch where it may lie."
+    headers = ["lbf·ft", "Openings", "Fit callbacks", "A year per 100 openings (range)"]
+    numbers = Table("Fit callbacks by torque", headers, body)
+    summary = (
+        "The dotted line is the torque above which fit calls rise, the shaded stretch where it may lie. Thin bars are "
+        "where each point may lie, 19 times in 20."
+    )
     return Chart(
         "torque",
         _torque_sentence(found),
         figure,
-        summary if threshold is not None else "One point per step of torque.",
+        summary if threshold is not None else "One point per step of torque; bars are where it may lie, 19 in 20.",
         numbers,
     )
+
+
+def byar_limits(events: int) -> tuple[float, float]:
+    """Where the mean of a count may lie, 95 %.
+
+    source: Byar's approximation (Rothman and Boice 1979, from memory), as in the page's script; 0 below for no event
+    """
+
+    def end(k: float, z: float) -> float:
+        return float(k * (1 - 1 / (9 * k) + z / (3 * math.sqrt(k))) ** 3)
+
+    return (end(events, -NORMAL_95) if events else 0.0), end(events + 1, NORMAL_95)
+
+
+def _with_range(row: Mapping[str, Any], rate: float, ends: Sequence[float]) -> str:
+    if row["callbacks"] < LEAST_EVENTS:
+        return f"too few ({number(ends[0])} to {number(ends[1])})"
+    return f"{number(rate)} ({number(ends[0])} to {number(ends[1])})"
 
 
 def _torque_sentence(found: Mapping[str, Any]) -> str:
@@ -157,8 +185,8 @@ def crews_funnel(parts: Parts) -> Chart:
     rows = [row for row in rows_of(parts, "crews") if row["expected"] and row["ratio"] is not None]
     if not rows:
         return Chart("funnel", None, None, "", missing=missing(parts, "crews"))
-    top = max(row["expected"] for row in rows) * 1.15
-    series = [line for tail, name in FUNNEL_TAILS for line in _funnel_lines(top, tail, name)]
+    reach = min(row["expected"] for row in rows) * 0.85, max(row["expected"] for row in rows) * 1.15
+    series = [line for tail, name in FUNNEL_TAILS for line in _funnel_lines(reach, tail, name)]
     series.append(_crew_marks(rows))
     figure = charts.with_line(
         charts.lines(series, x_title="callbacks their work would give", y_title="callbacks as a multiple of that"), y=1
@@ -173,7 +201,7 @@ def crews_funnel(parts: Parts) -> Chart:
             number(row["shrunk_ratio"], 2),
             f"{number(row['low'], 2)} to {number(row['high'], 2)}",
             plain(row["level"] or ""),
-            percent(row["chance_alone"]),
+            rare(row["chance_alone"]),
         ]
         for row in rows
     ]
@@ -197,8 +225,9 @@ def crews_funnel(parts: Parts) -> Chart:
     )
 
 
-def _funnel_lines(top: float, tail: float, name: str) -> list[Marks]:
-    means = [top * step / 60 for step in range(2, 61)]
+def _funnel_lines(reach: tuple[float, float], tail: float, name: str) -> list[Marks]:
+    low, top = reach
+    means = [low + (top - low) * step / 60 for step in range(61)]
     ends = [poisson_limits(mean, tail) for mean in means]
     look = ("grey", "dot" if tail > FUNNEL_TAILS[1][0] else "dash", "circle")
     return [
@@ -214,7 +243,8 @@ def _funnel_lines(top: float, tail: float, name: str) -> list[Marks]:
     ]
 
 
-def _crew_marks(rows: Sequence[Mapping[str, Any]]) -> Marks:
+def _crew_marks(crews: Sequence[Mapping[str, Any]]) -> Marks:
+    rows = sorted(crews, key=lambda row: float(row["expected"]))  # names above and below in turn stay apart
     hover = [
         f"{row['crew']}: {count(row['callbacks'], 'callback')}, {number(row['expected'])} expected from their work"
         for row in rows
@@ -224,9 +254,10 @@ def _crew_marks(rows: Sequence[Mapping[str, Any]]) -> Marks:
         [row["expected"] for row in rows],
         [row["ratio"] for row in rows],
         theme.series(1),
-        "markers",
+        "markers+text",
         hover,
         size_px=11,
+        names=[str(row["crew"]) for row in rows] if len(rows) <= MOST_NAMES else [],
     )
 
 

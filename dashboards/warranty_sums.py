@@ -20,8 +20,8 @@ DATED = (
     ("Cost of those ours to pay, so far", "cost", "usd"),
     ("Callbacks with a known cost", "costed", "count"),
     ("Cost of one of them, on average", "cost_each", "usd_few"),
-    ("Opening-years watched under warranty", "opening_years", "years"),
-    ("Callbacks under warranty per 100 opening-years", "rate", "rate"),
+    ("Years under warranty watched, all openings", "opening_years", "years"),
+    ("Callbacks a year per 100 openings under warranty", "rate", "rate"),
     ("Readings outside our limits", "readings", "count"),
     ("of these: opening called back since", "readings_back", "count"),
 )
@@ -70,6 +70,7 @@ def choices(counted: pl.DataFrame | None) -> str:
         return ""
     form = sums.form(counted, kind="callbacks", dated=("Dates from", "Dates up to"))
     few = paragraph("The address of this page keeps your choice: copy it to send the same view.", "note")
+    few += '<p class="note"><a href="#cut">To the totals of your choice</a></p>'
     return (
         f'<div id="choice">{disclosure("Choose branch, crew, wall type or dates", form + few)}{sums.CHOICE_SAID}</div>'
     )

@@ -118,6 +118,21 @@ OUTCOME: Mapping[str, str] = {
     "open": "Not decided yet.",
 }
 
+READINGS: Mapping[str, str] = {
+    "substrate_temp_f": "wall temperature",
+    "gasket_gap_in": "gap in the gasket",
+    "anchor_count": "number of anchors",
+    "anchor_torque_max_lbft": "highest anchor torque",
+    "anchor_torque_min_lbft": "lowest anchor torque",
+    "frame_bow_in": "bow of the frame",
+    "diagonal_difference_in": "difference of the diagonals",
+    "plumb_error_in": "plumb error",
+    "reveal_min_in": "smallest reveal",
+    "reveal_max_in": "largest reveal",
+    "depth_below_grade_in": "depth of the dig",
+    "precipitation_in": "rain on the setting day",
+}
+
 WORDS: Mapping[str, Mapping[str, str]] = {
     "wall_type": WALL_TYPE,
     "opening_work": OPENING_WORK,

@@ -41,13 +41,14 @@ const ticks = (rows, letters, font) => {
 const fitted = ({ data, layout }, width) => {
   const narrow = width < NARROW_PX;
   const font = narrow ? 11 : 0;
-  const fit = { ...layout };
+  const paper = document.documentElement.classList.contains("paper");
+  const fit = paper ? { ...layout, width } : { ...layout }; // on paper said outright: the screen's is kept otherwise
   const rows = layout.yaxis?.categoryarray;
   if (rows?.length) {
     const [axis, most] = ticks(rows, Math.floor((width * LABEL_SHARE) / (narrow ? LETTER_PX - 0.8 : LETTER_PX)), font);
     fit.yaxis = { ...layout.yaxis, ...axis };
     fit.height = layout.height + rows.length * Math.max(0, most * LINE_PX + 8 - ROW_PX);
-  } else if (document.documentElement.classList.contains("paper") && !data.some((one) => one.orientation === "h")) {
+  } else if (paper && !data.some((one) => one.orientation === "h")) {
     fit.height = Math.min(layout.height, PAPER_HEIGHT_PX);
   }
   const bars = data[0]?.type === "bar" && data[0].orientation !== "h" ? data[0].x : [];
@@ -136,7 +137,7 @@ const sortBy = (header) => {
 
 // On a phone a wide table is shown as blocks; each cell then needs its heading.
 const WIDE_COLUMNS = 4;
-const LONG_TEXT = 24;
+const LONG_TEXT = 20;
 
 const label = (region) => {
   const heads = [...region.querySelectorAll("thead th")].map((head) => head.textContent.trim());
@@ -170,6 +171,7 @@ addEventListener("beforeprint", () => {
 addEventListener("afterprint", () => {
   document.documentElement.classList.remove("paper");
   redraw();
+  document.querySelectorAll(".plot").forEach((plot) => Plotly.Plots.resize(plot));
 });
 addEventListener("load", () => typeof Plotly !== "undefined" && drawAll());
 if (location.hash) reveal();

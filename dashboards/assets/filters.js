@@ -28,10 +28,14 @@
     history.replaceState(null, "", location.pathname + (query ? `?${query}` : "") + location.hash);
   };
 
-  const chosenRows = () => {
-    const value = (name) => form.elements[name]?.value ?? "";
+  const value = (name) => form.elements[name]?.value ?? "";
+  const periods = () => {
     const from = value("from") === "" ? 0 : sums.levels.period.indexOf(value("from"));
     const to = value("to") === "" ? sums.levels.period.length - 1 : sums.levels.period.indexOf(value("to"));
+    return [from, to];
+  };
+  const chosenRows = () => {
+    const [from, to] = periods();
     const wanted = ["branch", "crew", "wall_type"]
       .filter((name) => value(name) !== "" && codes[name])
       .map((name) => [codes[name], sums.levels[name].indexOf(value(name))]);
@@ -75,7 +79,7 @@
     callbacks: {
       answer: ofCallbacks,
       point: (a) => a.counted,
-      said: (a) => `${a.counted} callbacks, ${shown.usd(a.cost)} so far, ${shown.count(a.opening_years)} opening-years watched`,
+      said: (a) => `${a.counted} callbacks, ${shown.usd(a.cost)} so far, ${shown.count(a.opening_years)} years of openings watched`,
     },
   };
   const kind = kinds[form.dataset.kind];
@@ -139,24 +143,40 @@
     Plotly.react(plot, ready.data, ready.layout, { displayModeBar: false, responsive: true });
   };
 
-  // Lists follow branch, crew and wall type: a row or case that does not fit is taken out of sight.
+  // Lists follow branch, crew and wall type, and a list of finished jobs their dates: what does not fit is out of sight.
   const GROUPS = ["branch", "crew", "wall_type"];
+  const DATES = ["from", "to"];
   const marked = [...document.querySelectorAll("[data-branch]")];
   const chosen = () => controls.filter((control) => control.value !== "");
-  const chooseRows = () => {
+  const chooseRows = (answer) => {
     const groups = chosen().filter((control) => GROUPS.includes(control.name));
-    for (const row of marked) row.hidden = groups.some((control) => row.dataset[control.name] !== control.value);
-    for (const list of new Set(marked.map((row) => row.parentElement))) countRows(list, groups.length > 0);
+    const dated = chosen().some((control) => DATES.includes(control.name));
+    const [from, to] = periods().map((at) => sums.levels.period[at] ?? "");
+    for (const row of marked) {
+      const period = row.dataset.period;
+      const late = dated && period !== undefined && (period < from || period > to);
+      row.hidden = late || groups.some((control) => row.dataset[control.name] !== control.value);
+    }
+    for (const list of new Set(marked.map((row) => row.parentElement))) {
+      const mine = marked.filter((row) => row.parentElement === list);
+      countRows(list, mine, { some: groups.length > 0 || (dated && mine.some((row) => row.dataset.period !== undefined)), answer });
+    }
+    document.dispatchEvent(new Event("chosen"));
   };
-  const countRows = (list, some) => {
-    const mine = marked.filter((row) => row.parentElement === list);
+  const countRows = (list, mine, { some, answer }) => {
     const region = list.closest(".scroll") ?? mine[0];
     const note = region.previousElementSibling?.classList.contains("counted")
       ? region.previousElementSibling
       : region.parentElement.insertBefore(document.createElement("p"), region);
     note.className = "note counted";
     note.hidden = !some;
-    note.textContent = `Your choice: ${mine.filter((row) => !row.hidden).length} of the ${mine.length} listed.`;
+    const kept = mine.filter((row) => !row.hidden).length;
+    note.textContent = `Your choice: ${kept} of the ${mine.length} listed.${beyond(list, kept, answer)}`;
+  };
+  // The list of finished jobs ends after some years, the totals do not.
+  const beyond = (list, kept, answer) => {
+    const older = form.dataset.kind === "jobs" && list.closest("#jobs") ? answer.jobs - kept : 0;
+    return older > 0 ? ` The totals above count ${shown.count(older)} older ${older === 1 ? "job" : "jobs"} of your choice too.` : "";
   };
   const say = () => {
     const said = document.getElementById("choice-said");
@@ -168,8 +188,9 @@
 
   const update = () => {
     const rows = chosenRows();
-    fill(answerTo(rows));
-    chooseRows();
+    const answer = answerTo(rows);
+    fill(answer);
+    chooseRows(answer);
     say();
     drawPeriods(rows);
     writeAddress();

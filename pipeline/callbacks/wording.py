@@ -5,25 +5,12 @@ import numpy as np
 from pipeline.callbacks.attributable import Part
 from pipeline.callbacks.patterns import Finding
 from pipeline.callbacks.threshold import LEAST_EVENTS, LOW_IS_WORSE, Threshold
+from schemas.vocab import READINGS
 
 WHAT_CAME_BACK = {
     "leak": "leaks",
     "fit": "sashes that bind or will not latch",
     "drainage": "water standing in the well",
-}
-READINGS = {
-    "substrate_temp_f": "wall temperature",
-    "gasket_gap_in": "gap in the gasket",
-    "anchor_count": "number of anchors",
-    "anchor_torque_max_lbft": "highest anchor torque",
-    "anchor_torque_min_lbft": "lowest anchor torque",
-    "frame_bow_in": "bow of the frame",
-    "diagonal_difference_in": "difference of the diagonals",
-    "plumb_error_in": "plumb error",
-    "reveal_min_in": "smallest reveal",
-    "reveal_max_in": "largest reveal",
-    "depth_below_grade_in": "depth of the dig",
-    "precipitation_in": "rain on the setting day",
 }
 UNITS = {"_lbft": " lbft", "_in": " in", "_f": " °F"}
 SELDOM = 0.5  # house rule: below half of the openings a reading is too seldom recorded

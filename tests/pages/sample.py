@@ -413,7 +413,7 @@ def _case() -> dict[str, Any]:
     return {
         "callback": {"callback_id": "C001", "complaint": "leak", "reported_on": "2026-02-11"},
         "opening": {"opening_id": "O0003", "job_id": "J0003", "wall_type": "stone", "site": "1 Invented Street"},
-        "checks": [{"checked_on": "2025-11-02", "gasket_gap_in": 0.5, "installer": "W7"}],
+        "checks": [{"checked_on": "2025-11-02", "gasket_gap_in": 0.5, "installer": "worker seven"}],
         "weather": [
             {
                 "date": "2026-02-10",

@@ -25,7 +25,7 @@ def test_money_and_shares_read_as_a_person_writes_them() -> None:
     assert [day("2026-03-05"), month("2026-03"), reading("anchor_torque_max_lbft")] == [
         "5 Mar 2026",
         "March 2026",
-        "anchor torque max, lbf·ft",
+        "highest anchor torque, lbf·ft",
     ]
 
 
@@ -103,7 +103,7 @@ def test_empty_records_make_pages_too() -> None:
 def test_a_case_shows_no_address_and_no_name() -> None:
     """Site and installer are left out, crews stay."""
     made = render_cases(parts())
-    assert "Invented Street" not in made and "W7" not in made and "stone" in made
+    assert "Invented Street" not in made and "worker seven" not in made and "stone" in made
 
 
 def test_the_same_records_make_the_same_page() -> None:
