@@ -14,25 +14,30 @@ class WallError(TypedDict):
 
 
 class Yardstick(TypedDict):
-    """A plain average's own error; gain = mean over jobs of its log error less ours; beaten: by 2 standard errors."""
+    """A plain average's own error; gain = mean over jobs of its log error less ours; beaten: by 2 standard errors.
+
+    standard_error: None where a single job was kept back
+    """
 
     name: str
     median_ape: float
     mape: float
     bias: float
     gain: float
-    standard_error: float
+    standard_error: float | None
     beaten: bool
 
 
 class LabourFit(TypedDict):
     """Hours: what the model rests on and how it did on the last fifth of finished jobs.
 
-    presumed_split: hours were mostly under no phase; check_these: entries far from what such work takes.
+    presumed_split: hours were mostly under no phase; check_these: entries far from what such work takes;
+    openings_without_hours: of finished jobs whose hours are all booked to other openings; nothing is learned from them.
     """
 
     jobs: int
     openings: int
+    openings_without_hours: int
     holdout_openings: int
     median_ape: float | None
     mape: float | None
@@ -61,18 +66,31 @@ class MaterialsFit(TypedDict):
     by_item: list[dict[str, Any]]
 
 
-class CallbacksFit(TypedDict):
-    """Callbacks: held-out chances against what came; null where there are too few events.
+class CalibrationFigures(TypedDict):
+    """Held-out chances against what came, with 95 % ranges; null where there are too few events."""
 
-    one_rate_for_all: no complaint has 15 first visits yet, so every opening has the same rate
+    observed_over_expected: float | None
+    observed_over_expected_low: float | None
+    observed_over_expected_high: float | None
+    slope: float | None
+    slope_low: float | None
+    slope_high: float | None
+    c_index: float | None
+    c_index_low: float | None
+    c_index_high: float | None
+
+
+class CallbacksFit(CalibrationFigures):
+    """Callbacks: the chances a quote gives, against what came.
+
+    one_rate_for_all: no complaint has 15 first visits yet, so every opening has the same rate; visit_list: the same
+    figures for the chances behind `revisit`, which know the check cards
     """
 
     openings: int
     events: int
-    observed_over_expected: float | None
-    slope: float | None
-    c_index: float | None
     one_rate_for_all: bool
+    visit_list: CalibrationFigures
 
 
 class NotFitted(TypedDict):

@@ -1,7 +1,8 @@
 """How well callback chances held on openings the model had not seen: folds by job, censoring weighted out."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import polars as pl
@@ -13,47 +14,109 @@ from pipeline.callbacks.design import facts_of, filled_gaps
 from pipeline.callbacks.exposure import COMPLAINTS, SHORTEST_DAYS, first_of_any
 from pipeline.callbacks.forecast import LEAST_EVENTS, any_of, clocks_of, forecast_models, probabilities, with_adjusters
 from pipeline.callbacks.hazard import Array
+from pipeline.callbacks.risk import fit_risk, predict_risk
+from schemas.units import DAYS_PER_MONTH
 
 FOLDS = 5
 HORIZON_DAYS = 730.0  # two years
 LEAST_WATCHED = 0.05  # house rule: the horizon is cut to where at least a twentieth is still watched
 STEPS = 25
+GROUPS = 20  # of jobs, left out one at a time for the ranges
+T_95 = 2.093  # Student's t, two-sided 95 %, 19 degrees of freedom
 
 
-@dataclass(frozen=True)
-class Calibration:
-    """Held-out chances of any complaint against what came. nan: fewer than 15 events, or nobody watched long enough.
+class Figures(NamedTuple):
+    """Chances against outcomes.
 
     observed_over_expected: events over the sum of chances; slope: of events on the complementary log-log of the
-    chance (1 = spread right, below 1 = too wide); c_index: chance that of two openings the one called back had the
-    higher figure
+    chance (1 = spread right, below 1 = too wide); c_index: chance that of two openings the one called back earlier
+    had the higher figure. nan where it cannot be told.
     """
 
-    openings: int
-    events: int
     observed_over_expected: float
     slope: float
     c_index: float
 
 
-def measured_risk(population: pl.DataFrame, patterns: Sequence[Ready]) -> Calibration:
-    """Fit on four fifths of the jobs, look at the fifth, five times.
+@dataclass(frozen=True)
+class Calibration:
+    """Held-out chances of any complaint against what came, with 95 % ranges.
+
+    figures nan: fewer than 15 events, or nobody watched long enough
+    """
+
+    openings: int
+    events: int
+    figures: Figures
+    low: Figures
+    high: Figures
+
+
+NOTHING = Figures(np.nan, np.nan, np.nan)
+Held = Callable[[pl.DataFrame, Sequence[Ready], float], Mapping[str, Array]]
+
+
+def measured_quotes(population: pl.DataFrame, patterns: Sequence[Ready]) -> Calibration:
+    """The chances a quote gives, from what is known before the work: fitted on four fifths of the jobs, held against
+    the fifth, five times.
 
     in:     population: `exposure.at_risk`; patterns: `catalogue.ready_patterns`
-    source: inverse probability of censoring weights, Graf and others 1999; C by Uno and others 2011; from memory
+    source: inverse probability of censoring weights, Graf and others 1999; C by Uno and others 2011; ranges by leaving
+            out a twentieth of the jobs at a time (delete-a-group jackknife, Kott 2001); all from memory
     """
+    return _measured(population, patterns, held_out_quotes)
+
+
+def measured_visits(population: pl.DataFrame, patterns: Sequence[Ready]) -> Calibration:
+    """The same for the chances of the visit list, which knows the check cards too."""
+    return _measured(population, patterns, held_out_chances)
+
+
+def _measured(population: pl.DataFrame, patterns: Sequence[Ready], held_out: Held) -> Calibration:
     days, kind = first_of_any(population)
     came = kind > 0
     horizon = _horizon(days, came)
     events = int((came & (days <= horizon)).sum())
     if events < LEAST_EVENTS:
-        return Calibration(population.height, events, np.nan, np.nan, np.nan)
-    chance = any_of(held_out_chances(population, patterns, horizon))
-    return compared(chance, days, came, horizon, fold=folds(population))
+        return Calibration(population.height, events, NOTHING, NOTHING, NOTHING)
+    chance = any_of(held_out(population, patterns, horizon))
+    fold, group = folds(population), _job_ranks(population) // FOLDS % GROUPS
+    figures = compared(chance, days, came, horizon, fold=fold)
+    without = [
+        compared(chance[kept], days[kept], came[kept], horizon, fold=fold[kept])
+        for kept in (group != left_out for left_out in np.unique(group))
+    ]
+    return Calibration(population.height, events, figures, *_ranges(figures, without))
+
+
+def _ranges(figures: Figures, without: Sequence[Figures]) -> tuple[Figures, Figures]:
+    """95 % ranges from the figures without each group; the ratio's on the log scale."""
+    whole, parts = np.array(figures), np.array(without)
+    whole[0], parts[:, 0] = np.log(whole[0]), np.log(parts[:, 0])
+    spread = T_95 * np.sqrt((len(parts) - 1) / len(parts) * ((parts - parts.mean(axis=0)) ** 2).sum(axis=0))
+    low, high = whole - spread, whole + spread
+    low[0], high[0] = np.exp(low[0]), np.exp(high[0])
+    return Figures(low[0], low[1], max(low[2], 0.0)), Figures(high[0], high[1], min(high[2], 1.0))
+
+
+def held_out_quotes(population: pl.DataFrame, patterns: Sequence[Ready], horizon: float) -> dict[str, Array]:
+    """Chance of each complaint by the horizon as a quote would give it, by a model that has not seen the job."""
+    facts, fold = facts_of(population), folds(population)
+    crew = population["crew"].fill_null("").to_numpy().astype(str)
+    chances = {name: np.zeros(population.height) for name in COMPLAINTS}
+    for held in range(FOLDS):
+        model = fit_risk(population.filter(pl.Series(fold != held)), patterns)
+        for name in np.unique(crew[fold == held]):
+            rows = (fold == held) & (crew == name)
+            asked = {column: values[rows] for column, values in facts.items()}
+            found = predict_risk(model, asked, name or None, months=horizon / DAYS_PER_MONTH)
+            for complaint, chance in found.items():
+                chances[complaint][rows] = chance
+    return chances
 
 
 def held_out_chances(population: pl.DataFrame, patterns: Sequence[Ready], horizon: float) -> dict[str, Array]:
-    """Chance of each complaint by the horizon, each opening by a model that has not seen its job."""
+    """Chance of each complaint by the horizon as the visit list would give it, by a model that has not seen the job."""
     rows = population.height
     present = np.array([ready.present(facts_of(population), rows) for ready in patterns]).reshape(len(patterns), rows).T
     features, adjusters = with_adjusters(population, filled_gaps(present))
@@ -71,13 +134,17 @@ def held_out_chances(population: pl.DataFrame, patterns: Sequence[Ready], horizo
 
 def folds(population: pl.DataFrame) -> NDArray[np.int64]:
     """The fold of each opening; openings of a job are in one."""
-    ranks: NDArray[np.int64] = population["job_id"].rank("dense").cast(pl.Int64).to_numpy() % FOLDS
+    return _job_ranks(population) % FOLDS
+
+
+def _job_ranks(population: pl.DataFrame) -> NDArray[np.int64]:
+    ranks: NDArray[np.int64] = population["job_id"].rank("dense").cast(pl.Int64).to_numpy()
     return ranks
 
 
 def compared(
     chance: Array, days: Array, came: NDArray[np.bool_], horizon: float, *, fold: NDArray[np.int64] | None = None
-) -> Calibration:
+) -> Figures:
     """Chances against outcomes, openings lost from sight before the horizon weighted out.
 
     fold: chances are compared within a fold only, as each fold's model has a level of its own: an opening called back
@@ -85,11 +152,10 @@ def compared(
     """
     fold = np.zeros(len(days), np.int64) if fold is None else fold
     called, weight = _outcomes(days, came, horizon)
-    events = int((came & (days <= horizon)).sum())
     observed, expected = (weight * called).sum(), (weight * chance).sum()
     ratio = float(observed / expected) if expected > 0 else np.nan
-    slope, c_index = (figure(chance, called, weight, fold) for figure in (_slope, _c_index))
-    return Calibration(len(days), events, ratio, slope, c_index)
+    slope = _slope(chance, called, weight, fold)
+    return Figures(ratio, slope, _c_index(chance, (days, called > 0, weight), fold))
 
 
 def _horizon(days: Array, came: NDArray[np.bool_]) -> float:
@@ -126,19 +192,26 @@ def _slope(chance: Array, called: Array, weight: Array, fold: NDArray[np.int64])
     return float(beta[-1])
 
 
-def _c_index(chance: Array, called: Array, weight: Array, fold: NDArray[np.int64]) -> float:
-    """Weighted chance that a called-back opening had the higher figure of two in a fold; ties count half."""
-    parts = [_wins(chance[one], called[one], weight[one]) for one in (fold == k for k in np.unique(fold))]
-    wins, pairs = np.sum(parts, axis=0)
+def _c_index(chance: Array, seen: tuple[Array, NDArray[np.bool_], Array], fold: NDArray[np.int64]) -> float:
+    """Weighted chance that of two openings in a fold the one called back earlier had the higher figure; ties half.
+
+    in:     seen: day of the call or of the end of watching, whether called by the horizon, weight of each opening
+    source: Uno and others 2011: pairs whose first is a call, weighted by the square of its censoring weight
+    """
+    sums = np.array([_wins(chance[one], *(part[one] for part in seen)) for one in (fold == k for k in np.unique(fold))])
+    wins, pairs = sums.sum(axis=0)
     return float(wins / pairs) if pairs > 0 else np.nan
 
 
-def _wins(chance: Array, called: Array, weight: Array) -> tuple[float, float]:
-    """Weighted pairs won, and all pairs of a called-back opening and another."""
-    order = np.argsort(chance, kind="stable")
-    ranked, cases, controls = chance[order], (weight * called)[order], (weight * (1 - called))[order]
-    below = np.concatenate([[0.0], np.cumsum(controls)])
-    first = np.searchsorted(ranked, ranked, side="left")
-    last = np.searchsorted(ranked, ranked, side="right")
-    wins = cases @ (below[first] + below[last]) / 2
-    return float(wins), float(cases.sum() * controls.sum())
+def _wins(chance: Array, days: Array, called: NDArray[np.bool_], weight: Array) -> tuple[float, float]:
+    """Weighted pairs won, and all weighted pairs whose first is a call."""
+    order = np.argsort(days, kind="stable")
+    after = np.searchsorted(days[order], days, side="right")
+    by_day = chance[order]
+    wins = pairs = 0.0
+    for one in np.flatnonzero(called):
+        later = by_day[after[one] :]
+        won = np.count_nonzero(later < chance[one]) + np.count_nonzero(later == chance[one]) / 2
+        wins += weight[one] ** 2 * won
+        pairs += weight[one] ** 2 * len(later)
+    return wins, pairs

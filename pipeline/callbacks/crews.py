@@ -141,7 +141,7 @@ def first_visit(history: History, cause: int) -> tuple[Array, NDArray[np.bool_]]
 def expected_from_ordinary_crew(
     circumstances: Array, crew_columns: Array, days: Array, came: NDArray[np.bool_]
 ) -> Array:
-    """Expected first visits of each opening, crews fitted beside the circumstances and then given the firm's usual rate.
+    """Expected first visits of each opening, crews fitted beside the circumstances, then given the firm's usual rate.
 
     The usual rate is the crews' mean (of logs) weighed by the visits expected of each crew's work: a small crew with
     luck does not move it, as it would in a plain mean over the crews.
@@ -156,8 +156,9 @@ def expected_from_ordinary_crew(
     crews = crew_columns.shape[1]
     without_crew: Array = time.years @ fit.baseline * np.exp(circumstances @ fit.effects[crews:])
     work = without_crew @ crew_columns
-    usual = work @ fit.effects[:crews] / work.sum() if work.sum() > 0 else 0.0
-    return without_crew * np.exp(usual)
+    usual = float(work @ fit.effects[:crews] / work.sum()) if work.sum() > 0 else 0.0
+    expected: Array = without_crew * np.exp(usual)
+    return expected
 
 
 def circumstances_of(openings: "pl.DataFrame") -> Array:

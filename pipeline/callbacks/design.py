@@ -16,6 +16,7 @@ from schemas.vocab import CAUSES, WALL_TYPE
 SD_CREW = 0.5  # log rate; simulation study, fresh seeds; so are the next two
 SD_WALL = 0.5
 SD_NO_CARD = 0.5
+NO_CARD = "no check card"
 SAME_AGREEMENT = 0.98  # house rule: patterns differing on at most 2 % of the openings with (or without) are one
 SAME_RECORDED = 0.9  # house rule: ... if the firm's own is recorded on so large a share of the other's openings
 RIDGE_FILL = 2.0
@@ -29,6 +30,11 @@ class Adjusters:
     names: tuple[str, ...]
     features: Array
     penalty: Array
+
+    def without(self, name: str) -> "Adjusters":
+        """All but one."""
+        kept = np.array([other != name for other in self.names])
+        return Adjusters(tuple(n for n in self.names if n != name), self.features[:, kept], self.penalty[kept])
 
 
 @dataclass(frozen=True)
@@ -116,7 +122,7 @@ def adjusters_of(population: pl.DataFrame) -> Adjusters:
     columns += [_is(population["wall_type"], wall) for wall in walls]
     columns.append(population["checked_on"].is_null().cast(pl.Float64).to_numpy())
     sds = [SD_CREW] * len(crews) + [SD_WALL] * len(walls) + [SD_NO_CARD]
-    names = (*(f"crew {crew}" for crew in crews), *(f"wall {wall}" for wall in walls), "no check card")
+    names = (*(f"crew {crew}" for crew in crews), *(f"wall {wall}" for wall in walls), NO_CARD)
     return Adjusters(names, np.array(columns).T, 1 / np.array(sds) ** 2)
 
 

@@ -86,18 +86,19 @@ def known_before_work(ready: "Ready") -> bool:
 
 
 def fit_risk(population: "pl.DataFrame", patterns: Sequence["Ready"]) -> RiskModel:
-    """Fit what is known before the work: crew, wall and patterns of the opening.
+    """Fit what is known before the work: crew, wall and patterns of the opening; not whether a card will be filled in.
 
     in:     population: `exposure.at_risk` of openings; patterns: `catalogue.ready_patterns`
     out:    RiskModel; a complaint with fewer than 15 events gives every opening the base rate, and says so
     """
-    from pipeline.callbacks.design import facts_of
-    from pipeline.callbacks.forecast import clocks_of, forecast_models, with_adjusters
+    from pipeline.callbacks.design import NO_CARD, adjusters_of, facts_of
+    from pipeline.callbacks.forecast import clocks_of, forecast_models
 
     usable = [ready for ready in patterns if known_before_work(ready)]
     facts = facts_of(population)
     terms = [_term(ready, facts, population.height) for ready in usable]
-    features, adjusters = with_adjusters(population, _terms(terms, facts, population.height))
+    adjusters = adjusters_of(population).without(NO_CARD)
+    features = np.column_stack([adjusters.features, _terms(terms, facts, population.height)])
     models = forecast_models(features, adjusters.penalty, clocks_of(population))
     causes = {name: _stored(model, adjusters) for name, model in models.items()}
     return RiskModel(patterns=terms, causes=causes, openings=population.height)

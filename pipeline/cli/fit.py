@@ -1,7 +1,7 @@
 """`areaway fit`: learn from the book and say in plain words how far to trust it."""
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 import typer
@@ -53,6 +53,8 @@ def lines(result: "Fit") -> Iterator[str]:
 def _labour(labour: "LabourFit") -> Iterator[str]:
     lean = "starter rates and " if labour["starter_rates"] else ""
     yield f"Hours: learned from {lean}{labour['jobs']} finished jobs with {labour['openings']} openings."
+    if labour["openings_without_hours"]:
+        yield f"  Left out, since no hour was booked to them: {labour['openings_without_hours']} more openings."
     if labour["presumed_split"]:
         yield "  Most hours stand under no phase: the split by phase is presumed from rough rates, the totals are not."
     if labour["median_ape"] is None:
@@ -88,6 +90,8 @@ def _odd(entries: list[dict[str, Any]]) -> Iterator[str]:
         phase = row["phase"].replace("_", " ")
         usual = f"such work takes {row['expected_hours']:.1f} h"
         yield f"    opening {row['opening_id']}: {phase} {row['hours']:.1f} h, {usual}"
+    if len(entries) > SHOWN:
+        yield f"    and {len(entries) - SHOWN} more: areaway fit --json lists all under labour, check_these"
 
 
 def _over_under(bias: float | None) -> str:
@@ -110,7 +114,9 @@ def _ranges(labour: "LabourFit") -> str:
 def _yardsticks(labour: "LabourFit") -> Iterator[str]:
     for rival in labour["yardsticks"]:
         figure = f"{rival['name']}: half within {percent(rival['median_ape'])}"
-        if rival["beaten"]:
+        if rival["standard_error"] is None:
+            yield f"One job kept back is too few to say whether a plain average does as well ({figure})."
+        elif rival["beaten"]:
             yield f"Better than a plain average ({figure})."
         else:
             yield f"A plain average does as well on this book ({figure})."
@@ -159,8 +165,25 @@ def _callbacks(callbacks: "CallbacksFit") -> Iterator[str]:
     if callbacks["observed_over_expected"] is None or callbacks["c_index"] is None:
         yield "  Too few to say how well that holds." if callbacks["one_rate_for_all"] else "  Too few to test on."
         return
-    yield (
-        f"  On openings it had not seen, {callbacks['observed_over_expected']:.2f} visits came for each one expected; "
-        f"of two openings it ranks the one called back first in {percent(callbacks['c_index'])} of pairs "
-        "(50 % is a coin)."
+    yield "  On jobs kept back, with the range that holds the figure in 95 of 100 such samples:"
+    yield f"  - chances in a quote: {_held(callbacks)}"
+    yield f"  - chances in the visit list, which knows the check cards: {_held(callbacks['visit_list'])}"
+
+
+def _held(figures: Mapping[str, Any]) -> str:
+    """How the chances held, each figure with its 95 % range."""
+    if figures["observed_over_expected"] is None or figures["c_index"] is None:
+        return "too few visits to say."
+    words = (
+        f"{_ranged(figures, 'observed_over_expected')} openings called for each one expected; of two openings the one "
+        f"that called earlier had the higher chance in {_ranged(figures, 'c_index', 100)} of 100 pairs (a coin: 50)"
     )
+    if figures["slope"] is None:
+        return f"{words}."
+    return f"{words}; slope {_ranged(figures, 'slope')}: 1 is right, below 1 tells openings apart too boldly."
+
+
+def _ranged(figures: Mapping[str, Any], name: str, scale: float = 1) -> str:
+    digits = 2 if scale == 1 else 0
+    value, low, high = (f"{scale * figures[name + end]:.{digits}f}" for end in ("", "_low", "_high"))
+    return f"{value} ({low} to {high})"

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
@@ -15,12 +15,13 @@ from pipeline.store.book import frame, open_book
 from pipeline.store.firm_settings import remember
 from pipeline.store.models import save_model
 from pipeline.store.standard_quantities import StandardQuantity, write_standard_quantities
-from schemas.results_fit import CallbacksFit, Fit, LabourFit, MaterialsFit, NotFitted
+from schemas.results_fit import CalibrationFigures, CallbacksFit, Fit, LabourFit, MaterialsFit, NotFitted
 
 if TYPE_CHECKING:
     import duckdb
     import polars as pl
 
+    from pipeline.callbacks.calibration import Calibration
     from pipeline.estimators.materials import MaterialsModel
     from pipeline.estimators.measure import HeldOut, Records
 
@@ -118,7 +119,8 @@ def _labour(con: "duckdb.DuckDBPyConnection", given: _Input, on: date, progress:
     from pipeline.estimators.records import finished_openings
 
     records = given.records
-    data = finished_openings(records.jobs, records.openings, records.labour)
+    whole = finished_openings(records.jobs, records.openings, records.labour)
+    data = whole.worked()
     progress(f"hours: learning from {len(data.jobs):,} finished jobs with {len(data.job):,} openings")
     fit = fit_finished(data, given.rates)
     model = fit.model
@@ -132,6 +134,7 @@ def _labour(con: "duckdb.DuckDBPyConnection", given: _Input, on: date, progress:
         {
             "jobs": model.jobs,
             "openings": model.openings,
+            "openings_without_hours": len(whole.job) - len(data.job),
             **measured,
             "changes": model.changes(),
             "starter_rates": model.starter,
@@ -217,7 +220,7 @@ def _keep_standards(
 
 
 def _callbacks(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date, progress: Tell) -> CallbacksFit:
-    from pipeline.callbacks.calibration import measured_risk
+    from pipeline.callbacks.calibration import measured_quotes, measured_visits
     from pipeline.callbacks.risk import fit_risk
     from pipeline.runs.callback_records import callback_records, patterns_of
 
@@ -233,9 +236,20 @@ def _callbacks(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date, p
             f"at least {FEWEST_VISITS} are needed"
         )
     save_model(con, CALLBACKS, on, cast(dict[str, Any], risk))
-    measured = {key: _or_none(value) for key, value in asdict(measured_risk(records.population, patterns)).items()}
-    one_rate = all(cause["base_rate"] for cause in risk["causes"].values())
-    return cast(CallbacksFit, {**measured, "one_rate_for_all": one_rate})
+    quotes, visit_list = (how(records.population, patterns) for how in (measured_quotes, measured_visits))
+    return CallbacksFit(
+        openings=quotes.openings,
+        events=quotes.events,
+        one_rate_for_all=all(cause["base_rate"] for cause in risk["causes"].values()),
+        visit_list=_figures(visit_list),
+        **_figures(quotes),
+    )
+
+
+def _figures(measured: "Calibration") -> CalibrationFigures:
+    ends = ((measured.figures, ""), (measured.low, "_low"), (measured.high, "_high"))
+    named = {f"{name}{end}": _or_none(value) for side, end in ends for name, value in side._asdict().items()}
+    return cast(CalibrationFigures, named)
 
 
 def _or_none(value: Any) -> Any:

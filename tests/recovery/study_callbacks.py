@@ -18,7 +18,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 import numpy as np  # noqa: E402
 
-from pipeline.callbacks.calibration import compared, folds, held_out_chances  # noqa: E402
+from pipeline.callbacks.calibration import compared, folds, held_out_chances, held_out_quotes  # noqa: E402
 from pipeline.callbacks.catalogue import Ready, ready_patterns  # noqa: E402
 from pipeline.callbacks.design import facts_of  # noqa: E402
 from pipeline.callbacks.exposure import at_risk, first_of_any  # noqa: E402
@@ -30,9 +30,12 @@ from pipeline.callbacks.forecast import (  # noqa: E402
     with_adjusters,
 )
 from pipeline.callbacks.patterns import Findings, find_patterns  # noqa: E402
+from pipeline.callbacks.revisit import remaining_risk  # noqa: E402
 from pipeline.callbacks.threshold import Threshold, find_threshold, held_patterns  # noqa: E402
 from tests.recovery.callback_files import through_the_command_line  # noqa: E402
 from tests.recovery.callback_world import (  # noqa: E402
+    AGE_EDGES,
+    AGE_SHAPE,
     AS_OF,
     PAIRS,
     World,
@@ -64,6 +67,12 @@ TARGETS = {
     "threshold in its range": {1_000: "0.90", 4_000: "0.92", 20_000: "0.95"},
     "threshold declared, none there": {400: "<= 0.05", 1_000: "<= 0.05", 4_000: "<= 0.05", 20_000: "<= 0.05"},
     "two years: observed / expected": {400: "0.7-1.5", 1_000: "0.8-1.25", 4_000: "0.9-1.15", 20_000: "0.85-1.15"},
+    "quotes, held out: observed / expected": {
+        400: "0.7-1.5", 1_000: "0.8-1.25", 4_000: "0.9-1.15", 20_000: "0.85-1.15",
+    },
+    "rest of the warranty: observed / expected": {
+        400: "0.7-1.5", 1_000: "0.8-1.25", 4_000: "0.9-1.15", 20_000: "0.85-1.15",
+    },
     "two years: slope": {1_000: "0.7-1.2", 4_000: "0.8-1.2", 20_000: "0.85-1.15"},
     "two years: C, any complaint": {},
     "two years: C of the true chances": {},
@@ -156,7 +165,7 @@ def two_years(one: Case) -> dict[str, float]:
     chances, truth = _chances(one), _true_chances(one)
     chance, true = _any(chances), _any(truth)
     population = one.found.study.population
-    held_out = _any(held_out_chances(population, one.patterns, HORIZON_DAYS))
+    held_out, quoted = (_any(of(population, one.patterns, HORIZON_DAYS)) for of in (held_out_chances, held_out_quotes))
     days, kind = first_of_any(population)
     against = compared(held_out, days, kind > 0, HORIZON_DAYS, fold=folds(population))
     causes = [cause for cause, time in one.found.study.clocks.items() if time.events >= LEAST_EVENTS]
@@ -164,6 +173,8 @@ def two_years(one: Case) -> dict[str, float]:
     own, best = np.mean(per_cause, axis=0) if causes else (np.nan, np.nan)
     return {
         "two years: observed / expected": true.sum() / chance.sum(),
+        "quotes, held out: observed / expected": true.sum() / quoted.sum(),
+        "rest of the warranty: observed / expected": _rest_of_the_warranty(one),
         "two years: slope": _slope_on(chance, true),
         "two years: C, any complaint": _c_by_chance(chance, true),
         "two years: C of the true chances": _c_by_chance(true, true),
@@ -173,6 +184,18 @@ def two_years(one: Case) -> dict[str, float]:
         "held out: slope": against.slope,
         "held out: C, any complaint": against.c_index,
     }
+
+
+def _rest_of_the_warranty(one: Case) -> float:
+    """Planted chances of a call between today and the end of the warranty over those the visit list gives."""
+    population = one.found.study.population
+    said = _any(remaining_risk(population, one.patterns, None).chances)
+    age, end = (population[name].to_numpy()[:, None] for name in ("age_days", "warranty_days"))
+    edges = np.asarray(AGE_EDGES)
+    years = np.clip(np.minimum(edges[1:], end) - np.maximum(edges[:-1], age), 0, None) / 365.25
+    rates = _of_population(one, one.world.yearly_rate)
+    due = {cause: 1 - np.exp(-rate * (years @ AGE_SHAPE)) for cause, rate in rates.items()}
+    return float(_any(due).sum() / said.sum())
 
 
 def _chances(one: Case) -> dict[str, np.ndarray]:
@@ -204,9 +227,14 @@ def _any(chances: dict[str, np.ndarray]) -> np.ndarray:
 
 
 def _true_chances(one: Case) -> dict[str, np.ndarray]:
+    return _of_population(one, one.world.two_years)
+
+
+def _of_population(one: Case, truth: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
+    """What is true of the openings searched, in their order."""
     place = {name: i for i, name in enumerate(one.world.facts["opening_id"].to_list())}
     rows = [place[name] for name in one.found.study.population["opening_id"].to_list()]
-    return {cause: values[rows] for cause, values in one.world.two_years.items()}
+    return {cause: values[rows] for cause, values in truth.items()}
 
 
 def null_case(openings: int, seed: int) -> dict[str, float]:

@@ -58,7 +58,8 @@ def test_the_torque_threshold_is_placed_within_its_range(large):
 def test_two_year_chances_are_calibrated_and_order_openings(large):
     """Against the planted chances: level, slope and distance inside the study's targets for 4,000 openings."""
     figures = [two_years(one) for one in large[:2]]
-    assert 0.9 <= np.mean([figure["two years: observed / expected"] for figure in figures]) <= 1.15
+    for level in ("two years", "quotes, held out", "rest of the warranty"):
+        assert 0.9 <= np.mean([figure[f"{level}: observed / expected"] for figure in figures]) <= 1.15, level
     assert 0.8 <= np.mean([figure["two years: slope"] for figure in figures]) <= 1.2
     assert np.mean([figure["two years: excess"] for figure in figures]) <= 0.65
 

@@ -1,4 +1,4 @@
-"""Chances for a quote by hand, without heavy packages; and how chances are measured against outcomes."""
+"""Chances for a quote by hand, without heavy packages."""
 
 import subprocess
 import sys
@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from pipeline.callbacks.bands import BANDS
-from pipeline.callbacks.calibration import compared
 from pipeline.callbacks.risk import predict_risk
 
 ROOT = Path(__file__).parents[3]
@@ -57,37 +56,3 @@ def test_a_quote_needs_no_frames_and_no_scipy():
     )
     shown = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
     assert shown.stdout.strip() == "[]"
-
-
-def test_all_watched_to_the_horizon_it_is_plain_counting():
-    """Four openings, chances 0.1 0.2 0.3 0.4, the last two called back: 2 / 1.0; every pair in order: C = 1."""
-    days, came = np.array([800.0, 800.0, 100.0, 300.0]), np.array([False, False, True, True])
-    found = compared(np.array([0.1, 0.2, 0.3, 0.4]), days, came, 730.0)
-    assert (found.openings, found.events) == (4, 2)
-    assert found.observed_over_expected == pytest.approx(2.0)
-    assert found.c_index == pytest.approx(1.0)
-
-
-def test_ties_count_half_in_the_order():
-    """One called back at 0.2; others at 0.2 and 0.1: (0.5 + 1) / 2."""
-    days, came = np.array([100.0, 800.0, 800.0]), np.array([True, False, False])
-    assert compared(np.array([0.2, 0.2, 0.1]), days, came, 730.0).c_index == pytest.approx(0.75)
-
-
-def test_an_opening_lost_from_sight_is_made_up_for_by_those_still_watched():
-    """One called back on day 5 weighs 1; one of the four left is lost on day 10, so the three after it weigh 4/3.
-
-    Observed 1, expected 0.2 x (1 + 3 x 4/3) = 1.
-    """
-    days, came = np.array([5.0, 10.0, 800.0, 800.0, 800.0]), np.array([True, False, False, False, False])
-    assert compared(np.full(5, 0.2), days, came, 730.0).observed_over_expected == pytest.approx(1.0)
-
-
-def test_the_slope_is_one_where_chances_are_right():
-    """20,000 invented openings whose callbacks fall by the given chances."""
-    rng = np.random.default_rng(4)
-    chance = 1 - np.exp(-0.1 * np.exp(rng.normal(0, 0.7, 20_000)))
-    came = rng.random(20_000) < chance
-    found = compared(chance, np.where(came, 100.0, 800.0), came, 730.0)
-    assert found.slope == pytest.approx(1.0, abs=0.1)
-    assert found.observed_over_expected == pytest.approx(1.0, abs=0.05)
