@@ -20,7 +20,7 @@ class ReserveMonth(TypedDict):
 
 
 class RollForwardMonth(TypedDict):
-    """opening + accrued − spent + change_in_estimate = closing. [USD]"""
+    """opening + accrued − spent + change_in_estimate = closing; spent_not_costed is in spent. [USD]"""
 
     month: str
     opening: float
@@ -28,6 +28,7 @@ class RollForwardMonth(TypedDict):
     spent: float
     change_in_estimate: float
     closing: float
+    spent_not_costed: float
 
 
 class CrossCheck(TypedDict):

@@ -1,6 +1,6 @@
 """Warranty clocks and the visits so far, as arrays: what the reserve, its roll-forward and the charts count from."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -121,26 +121,3 @@ def share_ours(visits: "pl.DataFrame") -> float:
     ours = float(settled["counts"].sum())
     return (ours + OURS_PRIOR[0]) / (settled.height + sum(OURS_PRIOR))
 
-
-def as_known_on(history: History, day: float) -> History:
-    """The same firm as it stood on an earlier day: later jobs, reports and costs taken away.
-
-    Whether a visit was ours is taken as known today.
-    """
-    opened = history.completed <= day
-    kept = (history.reported <= day) & opened[history.opening]
-    row = np.cumsum(opened) - 1
-    return replace(
-        history,
-        as_of=day,
-        completed=history.completed[opened],
-        warranty_days=history.warranty_days[opened],
-        job=history.job[opened],
-        opening=row[history.opening[kept]],
-        cause=history.cause[kept],
-        reported=history.reported[kept],
-        costed_on=history.costed_on[kept],
-        gross_cost=history.gross_cost[kept],
-        recovered=history.recovered[kept],
-        weight=history.weight[kept],
-    )

@@ -1,13 +1,14 @@
 """The reserve from month to month: opening + accrued − spent + change in estimate = closing."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.callbacks.history import FIRST_DAY, History, as_known_on
+from pipeline.callbacks.history import FIRST_DAY, History
 from pipeline.callbacks.reserve import Model, by_complaint, fitted_model
 
 Array = NDArray[np.float64]
@@ -18,9 +19,11 @@ MONTHS_SHOWN = 12  # house rule: a year of month ends
 class MonthLine:
     """One month of the roll-forward. [USD]
 
-    accrued: expected warranty cost of the openings finished in the month; spent: net cost of the visits reported
-    in it, those without a cost at their expected cost; change_in_estimate: what the rates and costs learned since
-    did to the openings already there, so that the line foots.
+    opening and closing: cost to come as it was known at the month ends; accrued: expected warranty cost of the openings
+    finished in the month; spent: what the visits reported in it inside their warranty cost, as known at the as-of date,
+    of which spent_not_costed is still an expectation; change_in_estimate: all else that moved the balance, so that the
+    line foots: more or fewer visits than expected, dearer or cheaper ones, and what was learned from them about those
+    to come.
     """
 
     month: str
@@ -29,31 +32,28 @@ class MonthLine:
     spent: float
     change_in_estimate: float
     closing: float
+    spent_not_costed: float = 0.0
 
 
-def roll_forward(history: History, model: Model) -> list[MonthLine]:
-    """The last 12 month ends up to the as-of date, oldest first; fewer while the records are young.
+def roll_forward(stages: Sequence[History]) -> list[MonthLine]:
+    """The months between the stages, oldest first; a month whose beginning is too young for an estimate is left out.
 
-    in:     history and the model fitted on it; earlier months are fitted on what was recorded by then
+    in:     the firm as it was known at each month end, oldest first, and as it is known at the as-of date, last
     out:    closing of a month = opening of the next; the last closing = cost to come at the as-of date
-    source: roll-forward of a product warranty liability (ASC 460-10-50-8), from memory
+    source: roll-forward of a product warranty liability (ASC 460-10-50-8), from memory; house rule: a month's spending
+            is told as it is known now, so a cost that comes in late moves spent and, against it, the change in
+            estimate of the month of its report, never an opening or a closing
     """
-    ends = month_ends(history.as_of)
-    known = [as_known_on(history, day) for day in ends[:-1]]
-    models = [fitted_model(earlier) for earlier in known]
-    stages = [*zip(known, models, strict=True), (history, model)]
+    models = [fitted_model(history) for history in stages]
     lines: list[MonthLine] = []
-    for before, now in pairwise(stages):
-        if before[1] is not None and now[1] is not None:
-            lines.append(_line(before[0], before[1], now[0], now[1]))
+    for (before, model_before), (now, model_now) in pairwise(zip(stages, models, strict=True)):
+        if model_before is not None and model_now is not None and models[-1] is not None:
+            opening, closing = cost_to_come(before, model_before), cost_to_come(now, model_now)
+            paid, waiting = spent_between(stages[-1], models[-1], before.as_of, now.as_of)
+            accrued = accrued_between(now, model_now, before.as_of)
+            line = footed(month_name(before.as_of), opening, accrued, paid + waiting, closing=closing)
+            lines.append(replace(line, spent_not_costed=waiting))
     return lines
-
-
-def _line(before: History, model_before: Model, now: History, model_now: Model) -> MonthLine:
-    opening, closing = cost_to_come(before, model_before), cost_to_come(now, model_now)
-    accrued = accrued_between(now, model_now, before.as_of)
-    spent = spent_between(now, model_now, before.as_of)
-    return footed(month_name(before.as_of), opening, accrued, spent, closing=closing)
 
 
 def footed(month: str, opening: float, accrued: float, spent: float, *, closing: float) -> MonthLine:
@@ -73,21 +73,23 @@ def accrued_between(history: History, model: Model, after: float) -> float:
     return float((by_complaint(model, history.warranty_days[new]) @ model.severity.mean).sum())
 
 
-def spent_between(history: History, model: Model, after: float) -> float:
-    """Net cost of the visits reported after a day inside their warranty; expected cost where none is known. [USD]"""
-    now = (history.reported > after) & history.in_warranty
-    expected = model.severity.mean[history.cause[now]]
-    cost = np.where(history.costed[now], history.net_cost[now], expected)
-    return float((history.weight[now] * cost).sum())
+def spent_between(history: History, model: Model, after: float, until: float) -> tuple[float, float]:
+    """Cost of the visits reported after one day and by another, inside their warranty. [USD]
+
+    out:    net cost of those whose cost is known; expected cost of the others
+    """
+    now = (history.reported > after) & (history.reported <= until) & history.in_warranty
+    known, waiting = now & history.costed, now & ~history.costed
+    expected = history.weight[waiting] * model.severity.mean[history.cause[waiting]]
+    return float(history.net_cost[known].sum()), float(expected.sum())
 
 
-def month_ends(as_of: float) -> list[float]:
-    """Day numbers of the last days of the 12 months before that of the as-of date, and the as-of date itself."""
-    first = (FIRST_DAY + timedelta(days=as_of)).replace(day=1)
-    starts = [first]
+def month_ends(as_of: date) -> list[float]:
+    """Day numbers of the last days of the 12 months before that of the as-of date."""
+    starts = [as_of.replace(day=1)]
     while len(starts) < MONTHS_SHOWN:
         starts.insert(0, (starts[0] - timedelta(days=1)).replace(day=1))
-    return [float((start - FIRST_DAY).days - 1) for start in starts] + [as_of]
+    return [float((start - FIRST_DAY).days - 1) for start in starts]
 
 
 def month_name(last_day_before: float) -> str:

@@ -1,18 +1,19 @@
 """The reserve: callback cost still to come, its range, month by month, beside other methods and rolled forward."""
 
+from collections.abc import Sequence
 from dataclasses import asdict
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
 from pipeline.callbacks.chain_ladder import blended_to_come, chain_ladder
-from pipeline.callbacks.history import COMPLAINTS, History, history_of
+from pipeline.callbacks.history import COMPLAINTS, FIRST_DAY, History, history_of
 from pipeline.callbacks.mcf import mean_cumulative
 from pipeline.callbacks.reserve import Model, Remaining, by_complaint, fitted_model, remaining, reported_not_costed
 from pipeline.callbacks.reserve_range import doubt_of, simulated_costs
-from pipeline.callbacks.roll_forward import roll_forward
+from pipeline.callbacks.roll_forward import month_ends, roll_forward
 from pipeline.callbacks.severity import FEWEST_COSTED
 from pipeline.callbacks.triangle import by_exposure, cost_triangle, expected_whole, square
 from pipeline.errors import NotEnoughRecords
@@ -38,8 +39,8 @@ def reserve_(book: Path, settings: Settings, *, as_of: date | None = None) -> Re
     """
     with open_book(book) as con:
         on = as_of or newest_date(con)
-        history = read_history(con, settings, on)
-    return reserve_of(history, on)
+        history, earlier = read_history(con, settings, on), read_month_ends(con, settings, on)
+    return reserve_of(history, on, earlier)
 
 
 def read_history(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: date) -> History:
@@ -50,8 +51,13 @@ def read_history(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: da
     return history_of(openings, frame(con, "warranty_visits", asked), as_of)
 
 
-def reserve_of(history: History, as_of: date) -> Reserve:
-    """The reserve of a history.
+def read_month_ends(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: date) -> list[History]:
+    """What the book knew at the 12 month ends before that of the as-of date: as `reserve` of those days reads it."""
+    return [read_history(con, settings, FIRST_DAY + timedelta(days=day)) for day in month_ends(as_of)]
+
+
+def reserve_of(history: History, as_of: date, earlier: Sequence[History] = ()) -> Reserve:
+    """The reserve of a history, rolled forward from the earlier month ends, if any.
 
     errors: NotEnoughRecords with fewer than 3 costed callbacks
     """
@@ -77,7 +83,7 @@ def reserve_of(history: History, as_of: date) -> Reserve:
         high_95=high_95,
         reported_not_costed={"callbacks": waiting, "expected_cost": waiting_cost},
         by_month=_by_month(ahead),
-        roll_forward=[cast(RollForwardMonth, asdict(line)) for line in roll_forward(history, model)],
+        roll_forward=[cast(RollForwardMonth, asdict(line)) for line in roll_forward([*earlier, history])],
         visits_behind_it=visits,
         costed_visits=model.severity.costed,
         order_of_magnitude_only=visits < FEWEST_VISITS,

@@ -14,14 +14,14 @@ from pipeline.callbacks.chain_ladder import chain_ladder
 from pipeline.callbacks.crews import chance_of_as_many, first_visit, poisson_limit
 from pipeline.callbacks.cusum import cusum_high
 from pipeline.callbacks.exposure import at_risk, first_event
-from pipeline.callbacks.history import COMPLAINTS, as_known_on, history_of
+from pipeline.callbacks.history import COMPLAINTS, history_of
 from pipeline.callbacks.mcf import mean_cumulative
 from pipeline.callbacks.reserve import fitted_model, remaining
 from pipeline.callbacks.reserve_range import doubt_of, simulated_costs
 from pipeline.callbacks.roll_forward import cost_to_come, roll_forward
 from pipeline.callbacks.shrinkage import fitted_pull, shrunk_limits, shrunk_ratio
 from pipeline.callbacks.triangle import cost_triangle, square
-from tests.unit.callbacks.build_history import history
+from tests.unit.callbacks.build_history import history, stages
 
 FEW = settings(max_examples=25, deadline=None)
 AS_OF = 1500.0
@@ -74,7 +74,7 @@ def test_the_roll_forward_foots_and_ends_at_the_reserve(clocks, visits):
     model = fitted_model(now)
     if model is None:
         return
-    lines = roll_forward(now, model)
+    lines = roll_forward(stages(now))
     for line in lines:
         left = line.opening + line.accrued - line.spent + line.change_in_estimate
         assert left == pytest.approx(line.closing, abs=1e-6)
@@ -129,15 +129,6 @@ def _counted(calls, day_0):
             "counts": pl.Series([True] * len(calls), dtype=pl.Boolean),
         }
     )
-
-
-@FEW
-@given(CLOCKS, VISITS, st.integers(0, 1500))
-def test_an_earlier_view_knows_nothing_of_later_days(clocks, visits, day):
-    then = as_known_on(firm(clocks, visits), float(day))
-    assert (then.completed <= day).all()
-    assert (then.reported <= day).all()
-    assert (then.opening < max(len(then.completed), 1)).all()
 
 
 @FEW

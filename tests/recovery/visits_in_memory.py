@@ -9,9 +9,9 @@ import polars as pl
 
 import pipeline.store
 
-VIEW = Path(pipeline.store.__file__).parent / "sql" / "views" / "callback_visits.sql"
+VIEWS = Path(pipeline.store.__file__).parent / "sql" / "views"
 COLUMNS = """callback_id varchar, opening_id varchar, reported_on date, complaint varchar, cause_found varchar,
-visited_on date, labour_hours decimal(10,4), labour_cost decimal(14,4), material_cost decimal(14,4),
+visited_on date, closed_on date, labour_hours decimal(10,4), labour_cost decimal(14,4), material_cost decimal(14,4),
 recovered decimal(14,4), duplicate_of varchar, warranty boolean"""
 EARLY = dt.date(2000, 1, 1)
 
@@ -33,7 +33,9 @@ def _book() -> duckdb.DuckDBPyConnection:
     book.execute("create table jobs(job_id varchar, completed_on date, warranty_months integer)")
     book.execute("create table openings(opening_id varchar, job_id varchar)")
     book.execute(f"create table callbacks({COLUMNS})")
-    book.execute(VIEW.read_text(encoding="utf-8"))
+    book.execute("create table labour(worked_on date)")
+    for name in ("book_known_until", "callback_visits"):
+        book.execute((VIEWS / f"{name}.sql").read_text(encoding="utf-8"))
     return book
 
 

@@ -12,14 +12,14 @@ import pytest
 
 import pipeline.store
 
-VIEW = Path(pipeline.store.__file__).parent / "sql" / "views" / "callback_visits.sql"
+VIEWS = Path(pipeline.store.__file__).parent / "sql" / "views"
 EARLY, JULY_2023 = dt.date(2020, 1, 1), dt.date(2023, 7, 1)
 STANDARD = [{"valid_from": EARLY, "value": 50}, {"valid_from": JULY_2023, "value": 60}]
 WARRANTY = [{"valid_from": EARLY, "value": 24}]
 JOBS = "('J1', '2023-01-01', null), ('J2', '2023-01-01', 12), ('J3', null, null)"
 OPENINGS = "('O1', 'J1'), ('O2', 'J2'), ('O3', 'J3'), ('O4', 'J1')"
 COLUMNS = """callback_id varchar, opening_id varchar, reported_on date, complaint varchar,
-cause_found varchar, visited_on date, labour_hours decimal(10,4), labour_cost decimal(14,4),
+cause_found varchar, visited_on date, closed_on date, labour_hours decimal(10,4), labour_cost decimal(14,4),
 material_cost decimal(14,4), recovered decimal(14,4), duplicate_of varchar, warranty boolean"""
 
 
@@ -40,7 +40,9 @@ def visits(
         names = ", ".join(row)
         marks = ", ".join(f"${name}" for name in row)
         book.execute(f"insert into callbacks ({names}) values ({marks})", row)  # noqa: S608
-    book.execute(VIEW.read_text(encoding="utf-8"))
+    book.execute("create table labour(worked_on date)")
+    for name in ("book_known_until", "callback_visits"):
+        book.execute((VIEWS / f"{name}.sql").read_text(encoding="utf-8"))
     found = book.execute(
         f"select {columns} from callback_visits($as_of, $standard, $warranty) order by callback_id",  # noqa: S608
         {"as_of": as_of, "standard": STANDARD, "warranty": WARRANTY},
@@ -189,3 +191,30 @@ def test_the_last_given_value_decides_for_the_whole_visit():
         "A False not ours to pay",
         "B False duplicate",
     ]
+
+
+LEARNED_LATER = """
+A | O1 | 2023-06-01 | leak | visited_on=2023-06-05 | closed_on=2023-06-05 | labour_cost=80
+B | O2 | 2023-06-01 | leak | visited_on=2023-08-05 | labour_hours=2 | cause_found=tenant left it open
+C | O4 | 2023-06-01 | leak | visited_on=2023-06-05 | closed_on=2023-08-05 | material_cost=30 | recovered=10
+D | O2 | 2023-06-01 | fit  | labour_cost=40
+"""
+COUNTED = "callback_id, counts, net_cost::int, recovered::int, outcome_known"
+
+
+def test_what_is_learned_after_an_earlier_as_of_date_is_not_known_yet():
+    """On 1 July: A was visited in June; B is visited in August, C closed in August; D's cost has no day and counts."""
+    later = LEARNED_LATER + "E | O3 | 2023-09-01 | leak"
+    assert visits(later, as_of="2023-07-01", columns=COUNTED) == [
+        "A True 80 0 True", "B True - 0 False", "C True - 0 False", "D True 40 0 True",
+    ]  # fmt: skip
+    assert visits(later, as_of="2023-08-31", columns=COUNTED) == [
+        "A True 80 0 True", "B False 120 0 True", "C True 20 10 True", "D True 40 0 True",
+    ]  # fmt: skip
+
+
+def test_on_the_newest_day_of_the_book_all_that_is_in_it_is_known():
+    """The newest day is 1 June, when all four were reported: what was dated later is in the book, so it is known."""
+    assert visits(LEARNED_LATER, as_of="2023-06-01", columns=COUNTED) == [
+        "A True 80 0 True", "B False 120 0 True", "C True 20 10 True", "D True 40 0 True",
+    ]  # fmt: skip

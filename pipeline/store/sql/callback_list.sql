@@ -1,5 +1,6 @@
 -- one row per callback record reported by as_of, newest first; USD; from callback_visits, callbacks
 -- days_open: days since the visit's first report while no record of it is closed or fixed; null otherwise and on duplicates
+-- what was found, done or learned later than `book_known_until($as_of)` is null
 -- cost: net of what was got back, on the visit's leader; null while not costed
 with listed as materialized (
     select * from callback_visits($as_of, $standard, $warranty)
@@ -7,12 +8,14 @@ with listed as materialized (
 reports as (
     select
         listed.*,
-        callbacks.cause_found,
-        callbacks.visited_on,
-        callbacks.visited_by_crew,
-        callbacks.work_done,
-        callbacks.fixed,
-        callbacks.closed_on,
+        case when listed.outcome_known then callbacks.cause_found end as cause_found,
+        case when callbacks.visited_on <= book_known_until($as_of) then callbacks.visited_on end as visited_on,
+        case
+            when coalesce(callbacks.visited_on <= book_known_until($as_of), true) then callbacks.visited_by_crew
+        end as visited_by_crew,
+        case when listed.outcome_known then callbacks.work_done end as work_done,
+        case when listed.outcome_known then callbacks.fixed end as fixed,
+        case when callbacks.closed_on <= book_known_until($as_of) then callbacks.closed_on end as closed_on,
         callbacks.duplicate_of
     from listed
     join callbacks on callbacks.callback_id = listed.callback_id
@@ -20,7 +23,7 @@ reports as (
 closures as (
     select
         visit_id,
-        bool_or(coalesce(closed_on <= $as_of, false) or coalesce(fixed, false)) as is_closed
+        bool_or(closed_on is not null or coalesce(fixed, false)) as is_closed
     from reports
     group by visit_id
 ),

@@ -1,6 +1,6 @@
 -- one row per visit (duplicates merged) reported by as_of; USD; from callback_visits, callbacks
--- settled: closed by as_of, or a cause was found, or somebody said whose cost it is
--- costed_on: day from which the cost is known, at the latest as_of; null while the book has none
+-- settled: known to be closed, or of a cause, or somebody said whose cost it is
+-- costed_on: day from which the cost is known, at the latest as_of; null while it is not known
 with listed as materialized (
     select * from callback_visits($as_of, $standard, $warranty)
 ),
@@ -10,10 +10,9 @@ visits as (
 reports as (
     select
         listed.visit_id,
-        max(callbacks.closed_on) as closed_on,
+        max(callbacks.closed_on) filter (listed.outcome_known) as closed_on,
         bool_or(
-            coalesce(callbacks.closed_on <= $as_of, false)
-            or callbacks.cause_found is not null
+            (listed.outcome_known and (callbacks.closed_on is not null or callbacks.cause_found is not null))
             or callbacks.warranty is not null
         ) as settled
     from listed

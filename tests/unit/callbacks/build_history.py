@@ -1,8 +1,12 @@
 """Small histories typed by hand: openings (completed day, warranty days), visits (opening, day, complaint, cost)."""
 
+from dataclasses import replace
+from datetime import timedelta
+
 import numpy as np
 
-from pipeline.callbacks.history import COMPLAINTS, History
+from pipeline.callbacks.history import COMPLAINTS, FIRST_DAY, History
+from pipeline.callbacks.roll_forward import month_ends
 
 
 def history(openings, visits=(), *, as_of=1000.0, jobs=None):
@@ -21,3 +25,25 @@ def history(openings, visits=(), *, as_of=1000.0, jobs=None):
         recovered=np.zeros(len(visits)),
         weight=np.ones(len(visits)),
     )
+
+
+def known_on(now, day):
+    """The same firm as it was known on an earlier day: later jobs, reports and costs taken away."""
+    opened = now.completed <= day
+    kept = (now.reported <= day) & opened[now.opening]
+    visits = ("cause", "reported", "costed_on", "gross_cost", "recovered", "weight")
+    return replace(
+        now,
+        as_of=day,
+        completed=now.completed[opened],
+        warranty_days=now.warranty_days[opened],
+        job=now.job[opened],
+        opening=(np.cumsum(opened) - 1)[now.opening[kept]],
+        **{name: getattr(now, name)[kept] for name in visits},
+    )
+
+
+def stages(now):
+    """The firm at the 12 month ends before its as-of day, and on it."""
+    ends = month_ends(FIRST_DAY + timedelta(days=now.as_of))
+    return [*(known_on(now, day) for day in ends), now]

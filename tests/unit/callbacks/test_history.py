@@ -5,7 +5,7 @@ import datetime as dt
 import polars as pl
 import pytest
 
-from pipeline.callbacks.history import as_known_on, history_of, share_ours
+from pipeline.callbacks.history import history_of, share_ours
 from tests.unit.callbacks.build_history import history
 
 
@@ -88,17 +88,3 @@ def test_only_reports_from_completion_to_the_warrantys_end_are_events():
     """Finished on day 100 with 365 days of warranty: days 99 and 466 are outside, 100 and 465 inside."""
     seen = history([(100, 365)], [(0, day, "leak", 10) for day in (99, 100, 465, 466)])
     assert seen.in_warranty.tolist() == [False, True, True, False]
-
-
-def test_the_firm_as_it_stood_on_an_earlier_day():
-    """On day 500 the second opening was not finished and the second visit not reported."""
-    now = history([(0, 730), (600, 730)], [(0, 400, "leak", 100), (0, 550, "fit", 50), (1, 700, "leak", 70)])
-    then = as_known_on(now, 500.0)
-    assert (then.as_of, len(then.completed), then.reported.tolist()) == (500.0, 1, [400.0])
-
-
-def test_openings_keep_their_visits_when_earlier_rows_are_taken_away():
-    now = history([(600, 730), (0, 730)], [(1, 400, "leak", 100)])
-    then = as_known_on(now, 500.0)
-    assert then.opening.tolist() == [0]
-    assert then.completed.tolist() == [0.0]

@@ -1,12 +1,15 @@
 """Roll-forward lines and the exposure triangle on cases worked by hand."""
 
+import datetime as dt
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from pipeline.callbacks.reserve import fitted_model
 from pipeline.callbacks.roll_forward import cost_to_come, month_ends, month_name, roll_forward, spent_between
 from pipeline.callbacks.triangle import PERIOD_DAYS, by_exposure, cost_triangle, square
-from tests.unit.callbacks.build_history import history
+from tests.unit.callbacks.build_history import history, known_on, stages
 
 
 def busy():
@@ -16,20 +19,19 @@ def busy():
     )
 
 
-def test_month_ends_are_the_eleven_before_this_month_and_today():
-    """As of 15 March 1971 (day 438): from 31 March 1970 to 28 February 1971, then the day itself."""
-    ends = month_ends(438.0)
-    assert len(ends) == 13
-    assert [month_name(end) for end in ends[:-1]] == [
+def test_month_ends_are_the_twelve_before_this_month_is_over():
+    """As of 15 March 1971: from 31 March 1970 (day 89) to 28 February 1971."""
+    ends = month_ends(dt.date(1971, 3, 15))
+    assert ends[0] == 89.0
+    assert [month_name(end) for end in ends] == [
         "1970-04", "1970-05", "1970-06", "1970-07", "1970-08", "1970-09",
         "1970-10", "1970-11", "1970-12", "1971-01", "1971-02", "1971-03",
     ]  # fmt: skip
-    assert ends[-1] == 438.0
 
 
 def test_every_line_foots_and_hands_on_its_closing():
     now = busy()
-    lines = roll_forward(now, fitted_model(now))
+    lines = roll_forward(stages(now))
     for line in lines:
         assert line.opening + line.accrued - line.spent + line.change_in_estimate == pytest.approx(line.closing)
     assert [line.closing for line in lines[:-1]] == [line.opening for line in lines[1:]]
@@ -37,22 +39,38 @@ def test_every_line_foots_and_hands_on_its_closing():
 
 def test_the_last_closing_is_the_cost_to_come():
     now = busy()
-    model = fitted_model(now)
-    assert roll_forward(now, model)[-1].closing == cost_to_come(now, model)
+    assert roll_forward(stages(now))[-1].closing == cost_to_come(now, fitted_model(now))
 
 
-def test_spent_is_the_cost_of_the_visits_reported_since():
-    """Visits on days 60, 68, 76 …: after day 70 and by day 90 those of 76 and 84, 200 each."""
-    now = busy()
-    visits = [(0, 60, "leak", 200), (8, 76, "leak", 200), (16, 84, "leak", 200)]
-    until_90 = history([(i * 1.0, 730) for i in range(400)], visits, as_of=90.0)
-    assert spent_between(until_90, fitted_model(now), 70.0) == 400.0
+def test_spent_is_the_cost_of_the_visits_reported_between():
+    """Visits on days 60, 76, 84 and 95: after day 70 and by day 90 those of 76 and 84, 200 each."""
+    visits = [(0, 60, "leak", 200), (8, 76, "leak", 200), (16, 84, "leak", 200), (20, 95, "leak", 200)]
+    now = history([(i * 1.0, 730) for i in range(400)], visits, as_of=100.0)
+    assert spent_between(now, fitted_model(now), 70.0, 90.0) == (400.0, 0.0)
+
+
+def test_a_cost_that_comes_in_months_later_is_spent_of_the_month_of_its_report():
+    """A visit of day 204 (July 1970) is costed on day 390: 900 USD; seen in February 1971 July's spent holds them.
+
+    Opening and closing of July stay what they were at its ends.
+    """
+    early = busy()
+    late = replace(
+        early,
+        gross_cost=np.where(early.reported == 204.0, 900.0, early.gross_cost),
+        costed_on=np.where(early.reported == 204.0, 390.0, early.costed_on),
+    )
+    july = next(line for line in roll_forward(stages(late)) if line.month == "1970-07")
+    reported = (late.reported > 180) & (late.reported <= 211)
+    assert (july.spent, july.spent_not_costed) == (200.0 * (reported.sum() - 1) + 900.0, 0.0)
+    end = known_on(late, 211.0)
+    assert july.closing == cost_to_come(end, fitted_model(end))
 
 
 def test_a_young_firm_has_fewer_lines():
     """The first three costed visits come on days 60 to 76, so no month before March 1970 can be estimated."""
     now = busy()
-    assert roll_forward(now, fitted_model(now))[0].month > "1970-03"
+    assert roll_forward(stages(now))[0].month > "1970-03"
 
 
 def test_triangle_cells_hold_the_cost_of_their_half_year():

@@ -11,6 +11,7 @@
 -- Ours to pay: the last `warranty` value given in the visit; where none is given, no cause found names the customer's side.
 -- in_warranty: first reported from completed_on to completed_on + months x 30.4375 days; null while the job is open.
 -- net_cost is null while no record of the visit has hours or a cost.
+-- outcome_known: a record visited or closed after `book_known_until(as_of)` has no cost and no finding yet; undated ones are known.
 create or replace macro callback_visits(as_of, standard, warranty_setting) as table
 with recursive standard_costs as (
     select valid_from, value
@@ -20,16 +21,25 @@ warranty_terms as (
     select valid_from, value
     from (select unnest(cast(warranty_setting as struct(valid_from date, value integer)[]), recursive := true))
 ),
+dated as (
+    select *, coalesce(greatest(visited_on, closed_on) <= book_known_until(as_of), true) as outcome_known
+    from callbacks
+    where reported_on <= as_of
+),
 reported as (
     select
-        callbacks.*,
-        coalesce(callbacks.visited_on, callbacks.reported_on) as worked_on,
-        regexp_matches(
-            lower(coalesce(callbacks.cause_found, '')),
+        dated.* replace (
+            case when outcome_known then labour_hours end as labour_hours,
+            case when outcome_known then labour_cost end as labour_cost,
+            case when outcome_known then material_cost end as material_cost,
+            case when outcome_known then recovered end as recovered
+        ),
+        coalesce(visited_on, reported_on) as worked_on,
+        outcome_known and regexp_matches(
+            lower(coalesce(cause_found, '')),
             '\b(customers?|(home)?owners?|tenants?|sprinklers?)\b|\bleft\b.*\bopen\b'
         ) as names_the_customer
-    from callbacks
-    where callbacks.reported_on <= as_of
+    from dated
 ),
 chained as (
     select
@@ -159,6 +169,7 @@ final_step as (
         ranked.job_id,
         ranked.complaint,
         ranked.reported_on,
+        ranked.outcome_known,
         visits.visit_reported_on,
         visits.records,
         ranked.place_in_visit = 1 as is_leader,
