@@ -15,22 +15,26 @@ from schemas.results_warranty import CallbackRow, Callbacks, ChartMonth, Rise, W
 if TYPE_CHECKING:
     import duckdb
 
+    from pipeline.callbacks.history import History
+
 
 def callbacks_(book: Path, settings: Settings, *, as_of: date | None = None, only_open: bool = False) -> Callbacks:
     """Every report by the as-of date, newest first; with `only_open` those nobody has closed, longest waiting first."""
     with open_book(book) as con:
-        return callbacks_of(con, settings, as_of or newest_date(con), only_open=only_open)
+        answer = callbacks_of(con, settings, as_of or newest_date(con))
+    if only_open:
+        waiting = [(row["days_open"], row) for row in answer["rows"] if row["days_open"] is not None]
+        answer["rows"] = [row for _, row in sorted(waiting, key=lambda pair: -pair[0])]
+    return answer
 
 
 def callbacks_of(
-    con: "duckdb.DuckDBPyConnection", settings: Settings, on: date, *, only_open: bool = False
+    con: "duckdb.DuckDBPyConnection", settings: Settings, on: date, *, history: "History | None" = None
 ) -> Callbacks:
-    """The same over a connection already open."""
+    """The same over a connection already open; history: of `read_history`, when it was read already."""
     terms = standards(con, settings, on)
     found = rows(con, "callback_list", {"as_of": on, "standard": terms["standard"], "warranty": terms["warranty"]})
-    history = read_history(con, settings, on)
-    if only_open:
-        found = sorted((row for row in found if row["days_open"] is not None), key=lambda row: -row["days_open"])
+    history = read_history(con, settings, on) if history is None else history
     report = by_month_of_report(history)
     watching = Watching(
         by_month_of_report=_months(report),

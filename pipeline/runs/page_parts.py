@@ -48,21 +48,24 @@ def page_parts(book: Path, settings: Settings, as_of: date | None) -> dict[str, 
 
     errors: NotEnoughRecords when the book holds no dated work at all
     """
-    from pipeline.runs.standards import hold_job_costs
+    from pipeline.runs.standards import hold_job_costs, hold_visits
 
     with open_book(book) as con:
         on = as_of or newest_date(con)
+        history, reserve = _reserve(con, settings, on)  # asks about earlier days too: before those of one are held
+        hold_visits(con, settings, on)
         measured_with = hold_job_costs(con, settings, on)
         jobs = frame(con, "pages_jobs")
-        watched = _watched(con, settings, on)
+        watched = _watched(con, settings, on, history)
         warranty = _warranty_parts(con, settings, on, watched)
-        more = _more_warranty_parts(con, settings, on)
+        more = _more_warranty_parts(con, settings, on, watched.history)
         return {
             "as_of": on.isoformat(),
             "job_rows": jobs,
             "crew_names": crew_names(jobs["crew"].to_list()),
             "bridge": bridge_of_year(con, on),
-            **_money_parts(con, settings, (on, measured_with), warranty["reserve"]),
+            **_money_parts(con, settings, (on, measured_with), reserve),
+            "reserve": reserve,
             **warranty,
             **more,
             **_sums_to_choose_from(con, on, watched, more),
@@ -115,14 +118,17 @@ def sentence(error: NotEnoughRecords) -> str:
 
 def plain(value: Any) -> Any:
     """Money as floats, dates as ISO text, all the way down; a page computes nothing in decimals."""
-    if type(value) in PLAIN_ALREADY:
+    kind = type(value)
+    if kind in PLAIN_ALREADY:
         return value
-    if isinstance(value, Mapping):
-        return {key: plain(inner) for key, inner in value.items()}
+    if kind is dict:  # by far the most: the rows of the lists
+        return {key: inner if type(inner) in PLAIN_ALREADY else plain(inner) for key, inner in value.items()}
     if isinstance(value, (list, tuple)):
         return [plain(inner) for inner in value]
     if isinstance(value, Decimal):
         return float(value)
+    if isinstance(value, Mapping):
+        return {key: plain(inner) for key, inner in value.items()}
     return value.isoformat() if isinstance(value, date) else value
 
 
@@ -178,12 +184,18 @@ def _sums_to_choose_from(
     return {"opening_groups": groups, "warranty_sums": sums}
 
 
-def _watched(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> Watched:
-    from pipeline.runs.callback_records import callback_records
-    from pipeline.runs.reserve import read_history
-    from pipeline.runs.revisit import risk_ahead
+def _reserve(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> tuple["History", Part]:
+    """The warranty clocks and visits of the book, and the reserve they give."""
+    from pipeline.runs.reserve import read_history, read_month_ends, reserve_of
 
     history = read_history(con, settings, on)
+    return history, _or_reason(lambda: reserve_of(history, on, read_month_ends(con, settings, on)))
+
+
+def _watched(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date, history: "History") -> Watched:
+    from pipeline.runs.callback_records import callback_records
+    from pipeline.runs.revisit import risk_ahead
+
     try:
         records = callback_records(con, settings, on)
     except NotEnoughRecords as error:
@@ -194,13 +206,8 @@ def _watched(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> 
 def _warranty_parts(
     con: "duckdb.DuckDBPyConnection", settings: Settings, on: date, watched: Watched
 ) -> dict[str, Part]:
-    from pipeline.runs.reserve import reserve_of
-
-    return {
-        "reserve": _or_reason(lambda: reserve_of(watched.history, on)),
-        "curves": curves(watched.history),
-        "rain": rain(con, settings, on),
-    } | _pattern_parts(con, settings, on, watched)
+    more: dict[str, Part] = {"curves": curves(watched.history), "rain": rain(con, settings, on)}
+    return more | _pattern_parts(con, settings, on, watched)
 
 
 def _pattern_parts(
@@ -302,15 +309,17 @@ def torque(records: "CallbackRecords", patterns: Part) -> dict[str, Any]:
     }
 
 
-def _more_warranty_parts(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> dict[str, Part]:
+def _more_warranty_parts(
+    con: "duckdb.DuckDBPyConnection", settings: Settings, on: date, history: "History"
+) -> dict[str, Part]:
     from pipeline.runs.callbacks import callbacks_of
     from pipeline.runs.checks import checks_of
     from pipeline.runs.crews import crews_of
 
     return {
         "checks": _or_reason(lambda: checks_of(con, settings, on)),
-        "crews": _or_reason(lambda: crews_of(con, settings, on)),
-        "callbacks": _or_reason(lambda: callbacks_of(con, settings, on)),
+        "crews": _or_reason(lambda: crews_of(con, settings, on, history=history)),
+        "callbacks": _or_reason(lambda: callbacks_of(con, settings, on, history=history)),
     }
 
 

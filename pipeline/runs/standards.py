@@ -43,6 +43,17 @@ def hold_job_costs(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: 
     return measured_with
 
 
+def hold_visits(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: date) -> None:
+    """Work out the list of callback visits by `as_of` once; every question that follows on this connection reads it.
+
+    Only questions about that day may follow; one about another day stops with the database's own error.
+    """
+    terms = standards(con, settings, as_of)
+    dated = {"as_of": as_of, "standard": terms["standard"], "warranty": terms["warranty"]}
+    con.execute(question("hold_visits"), dated)
+    con.execute(question("ask_held_visits"))
+
+
 def in_force(steps: list[Step], day: date) -> Decimal:
     """The value in force on a day."""
     return next(step["value"] for step in reversed(steps) if step["valid_from"] <= day)

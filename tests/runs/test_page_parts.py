@@ -3,13 +3,15 @@
 from pathlib import Path
 from typing import Any
 
+import duckdb
 import pytest
 
 from pipeline.runs import callbacks, case_file, checks, crews, jobs, margins, month, patterns, reserve, revisit
 from pipeline.runs.page_parts import MOST_REVISITS, page_parts, plain
 from pipeline.runs.spans import trailing_year
+from pipeline.runs.standards import hold_visits, standards
 from pipeline.settings import load_settings
-from pipeline.store.book import newest_date, open_book
+from pipeline.store.book import newest_date, open_book, rows
 from tests.runs.fitted_book import sample_book
 
 
@@ -48,6 +50,20 @@ def test_a_case_on_the_page_is_the_case_of_the_command(firm: tuple[Path, Path], 
     shown = next(case for case in parts["cases"] if case["callback"])
     alone = case_file.case_of_callback(book, settings, shown["callback"]["callback_id"])
     assert shown == plain(alone)
+
+
+def test_the_visits_held_for_the_pages_answer_for_their_day_alone(firm: tuple[Path, Path]) -> None:
+    """Every question about visits reads the same from the held list; one about another day is refused."""
+    with open_book(firm[0]) as con:
+        on, settings = newest_date(con), load_settings(firm[1])
+        terms = standards(con, settings, on)
+        asked = {"as_of": on, "standard": terms["standard"], "warranty": terms["warranty"]}
+        names = ("warranty_visits", "callback_list", "counted_visits", "pages_rain")
+        before = [rows(con, name, asked) for name in names]
+        hold_visits(con, settings, on)
+        assert [rows(con, name, asked) for name in names] == before
+        with pytest.raises(duckdb.InvalidInputException, match="held for another day"):
+            rows(con, "counted_visits", asked | {"as_of": on.replace(year=on.year - 1)})
 
 
 def test_the_day_of_the_pages_can_be_an_earlier_one(firm: tuple[Path, Path]) -> None:
