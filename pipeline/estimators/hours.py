@@ -60,11 +60,14 @@ def fit_hours(
             means nothing
     source: simulation study, fresh seeds
     """
-    return fit_finished(finished_openings(jobs, openings, labour), starter_rates or {}).model
+    return fit_finished(finished_openings(jobs, openings, labour).worked(), starter_rates or {}).model
 
 
 def fit_finished(data: Finished, rates: Mapping[str, float]) -> HoursFit:
-    """The same from records that are arrays already, with the left-out figures kept."""
+    """The same from records that are arrays already, with the left-out figures kept.
+
+    in:     openings that hours were booked to, all of them (see Finished.worked); starter rates
+    """
     check_starter_rates(rates)
     if len(data.job) < FEWEST_OPENINGS and not rates:
         raise NotEnoughRecords(

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pipeline.estimators.hours import FEWEST_OPENINGS, fit_finished
 from pipeline.estimators.job_total import job_total
@@ -46,7 +47,8 @@ class HeldOut:
     """Openings predicted by a model that never saw them, one value per opening.
 
     actual hours as recorded; mean, p50 and bounds of the model; wall_average and plain_rate the yardsticks;
-    opening_ids; job number; walls; wall_jobs finished jobs of that wall type in training; quoted and job_mean per job.
+    opening_ids; job number; walls; wall_jobs finished jobs of that wall type in training; quoted and job_mean per job;
+    without_hours: openings of these jobs that no hour was booked to, which are left out.
     """
 
     actual: Numbers
@@ -60,6 +62,7 @@ class HeldOut:
     quoted: Numbers
     job_mean: Numbers
     job_actual: Numbers
+    without_hours: int = 0
 
 
 def hold_out(records: Records, rates: Mapping[str, float]) -> HeldOut | None:
@@ -78,31 +81,47 @@ def predict_unseen(
 ) -> HeldOut | None:
     """Fit on some jobs, predict others.
 
-    out:    HeldOut, or None when the training jobs are too few for a model or nothing is left to predict
+    out:    HeldOut, or None when the training jobs are too few for a model or nothing is left to predict; openings
+            without an hour of their own are left out: against 0 h no estimate can be measured
     """
     past, unseen = records.of_jobs(train_ids), records.of_jobs(test_ids)
-    train = finished_openings(past.jobs, past.openings, past.labour)
+    train = finished_openings(past.jobs, past.openings, past.labour).worked()
     if not test_ids or not train_ids or (len(train.job) < FEWEST_OPENINGS and not rates):
         return None
     test = finished_openings(unseen.jobs, unseen.openings, unseen.labour)
-    if not len(test.job):
+    worked = test.total > 0
+    if not worked.any():
         return None
     model = fit_finished(train, rates).model
     raw = arrays_of(_in_order(unseen.openings, test.opening_ids))
     prediction = predict_hours(model, raw, test.crew, test.month, test.openings_in_job, explain=False)
     jobs_of_wall = model.experience.jobs_with.get("wall_type", {})
-    walls = np.asarray(test.openings["wall_type"])
+    walls = np.asarray(test.openings["wall_type"])[worked]
     return HeldOut(
-        actual=test.total,
-        prediction=prediction,
-        wall_average=wall_averages(train, prediction.filled),
-        plain_rate=rate_per_phase(train, prediction.filled),
-        opening_ids=test.opening_ids,
-        job=test.job,
+        actual=test.total[worked],
+        prediction=_rows(prediction, worked),
+        wall_average=wall_averages(train, prediction.filled)[worked],
+        plain_rate=rate_per_phase(train, prediction.filled)[worked],
+        opening_ids=test.opening_ids[worked],
+        job=test.job[worked],
         walls=walls,
+        without_hours=int((~worked).sum()),
         wall_jobs=np.array([jobs_of_wall.get(str(wall), 0) for wall in walls], dtype=float),
         **_per_job(model, prediction, test),
     )
+
+
+def _rows(prediction: HoursPrediction, keep: NDArray[np.bool_]) -> HoursPrediction:
+    """The prediction of some of its openings."""
+
+    def kept(value: Any) -> Any:
+        if isinstance(value, dict):
+            return {name: kept(column) for name, column in value.items()}
+        if isinstance(value, list):
+            return [one for one, wanted in zip(value, keep, strict=False) if wanted]  # what was not asked for is empty
+        return value[keep]
+
+    return HoursPrediction(**{each.name: kept(getattr(prediction, each.name)) for each in fields(prediction)})
 
 
 def _in_order(openings: pl.DataFrame, ids: Words) -> pl.DataFrame:
@@ -177,18 +196,21 @@ def against_plain(held: HeldOut) -> list[dict[str, Any]]:
     rows = []
     for name, rival in (("average hours of the wall type", held.wall_average), ("one rate per phase", held.plain_rate)):
         gain, doubt = _gain_per_job(held, rival)
+        beaten = doubt is not None and gain > 2 * doubt
         found = errors(rival, held.actual)
-        rows.append({"name": name, **found, "gain": gain, "standard_error": doubt, "beaten": gain > 2 * doubt})
+        rows.append({"name": name, **found, "gain": gain, "standard_error": doubt, "beaten": beaten})
     return rows
 
 
-def _gain_per_job(held: HeldOut, rival: Numbers) -> tuple[float, float]:
-    """Mean over jobs of (rival's |log error| - ours), and its standard error."""
-    safe = np.maximum(held.actual, np.finfo(float).tiny)
-    ours = np.abs(np.log(held.prediction.p50 / safe))
-    theirs = np.abs(np.log(np.maximum(rival, np.finfo(float).tiny) / safe))
-    gains = np.bincount(held.job, theirs - ours) / np.bincount(held.job)
-    return float(gains.mean()), float(gains.std(ddof=1) / np.sqrt(len(gains))) if len(gains) > 1 else float("inf")
+def _gain_per_job(held: HeldOut, rival: Numbers) -> tuple[float, float | None]:
+    """Mean over jobs of (rival's |log error| - ours), and its standard error; None of a single job."""
+    ours = np.abs(np.log(held.prediction.p50 / held.actual))
+    theirs = np.abs(np.log(np.maximum(rival, np.finfo(float).tiny) / held.actual))
+    job = np.unique(held.job, return_inverse=True)[1]
+    gains = np.bincount(job, theirs - ours) / np.bincount(job)
+    if len(gains) == 1:
+        return float(gains[0]), None
+    return float(gains.mean()), float(gains.std(ddof=1) / np.sqrt(len(gains)))
 
 
 def against_quotes(held: HeldOut) -> dict[str, Any] | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -28,6 +28,7 @@ LEAST_PLACED = 0.5  # share of all hours that must stand under a phase, else the
 FOLDS = 10
 NOT_SPLIT = "not_split"
 ELSE = "other"
+OF_THE_BOOK = ("defaults", "jobs", "presumed_split")  # what of Finished is not one value per opening
 
 
 @dataclass(frozen=True)
@@ -61,6 +62,21 @@ class Finished:
         if can.sum() < FEWEST_SPLIT:
             return 1.0
         return float(np.mean(self.hours[phase][can] > 0))
+
+    def worked(self) -> Finished:
+        """Only the openings that hours were booked to: where all stand under a neighbour, 0 h teach nothing."""
+        keep = self.total > 0
+        if keep.all():
+            return self
+
+        def kept(value: Any) -> Any:
+            if isinstance(value, dict):
+                return {name: kept(column) for name, column in value.items()}
+            return value[keep]
+
+        names = [each.name for each in fields(self) if each.name not in OF_THE_BOOK]
+        by_opening = {name: kept(getattr(self, name)) for name in names}
+        return replace(self, **by_opening)
 
     @property
     def folds(self) -> NDArray[np.int64]:

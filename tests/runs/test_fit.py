@@ -67,6 +67,17 @@ def test_a_plain_average_that_does_as_well_is_said(fitted):
     assert "Better than" not in said
 
 
+def test_what_is_not_shown_of_a_list_is_said_and_where_it_stands(fitted):
+    """Seven odd figures, one job kept back, two openings without hours: five shown, the rest pointed to."""
+    odd = {"opening_id": "O1", "phase": "cleanup", "hours": 9.0, "expected_hours": 1.0}
+    labour = {**fitted[2]["labour"], "check_these": [odd] * 7, "openings_without_hours": 2}
+    labour["yardsticks"] = [{**row, "beaten": False, "standard_error": None} for row in labour["yardsticks"]]
+    said = "\n".join(lines({**fitted[2], "labour": labour}))
+    assert "and 2 more: areaway fit --json lists all under labour, check_these" in said
+    assert "since no hour was booked to them: 2 more openings" in said
+    assert said.count("One job kept back is too few to say") == 2 and "A plain average does as well" not in said
+
+
 def test_a_quote_reads_the_model_without_heavy_libraries():
     """Prediction needs numpy alone: importing it brings in neither frames nor scipy nor charts."""
     code = "import sys, pipeline.estimators.predict, pipeline.estimators.materials, pipeline.estimators.job_total\n"

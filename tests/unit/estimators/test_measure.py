@@ -8,7 +8,7 @@ import pytest
 
 from pipeline.estimators.backtest import backtest, quarter_of, quarters_tested
 from pipeline.estimators.hours import fit_finished
-from pipeline.estimators.measure import Records, against_quotes, errors, hold_out, predict_unseen
+from pipeline.estimators.measure import Records, against_plain, against_quotes, errors, hold_out, predict_unseen
 from pipeline.estimators.odd_entries import odd_entries
 from pipeline.estimators.plain import rate_per_phase, wall_averages
 from pipeline.estimators.records import finished_openings
@@ -70,6 +70,30 @@ def test_own_quotes_are_measured_beside_the_model_on_the_same_jobs():
     found = against_quotes(hold_out(RECORDS, {}))
     assert found["jobs"] == 12
     assert set(found["ours"]) == set(found["quoted"]) == {"median_ape", "mape", "bias"}
+
+
+def test_a_single_job_kept_back_shows_no_gain():
+    """One job has no spread: no standard error, and nothing is said to be beaten."""
+    ids = FIRM.jobs["job_id"].to_list()
+    rivals = against_plain(predict_unseen(RECORDS, ids[:48], ids[48:49], rates={}))
+    assert [(row["standard_error"], row["beaten"]) for row in rivals] == [(None, False)] * 2
+
+
+@pytest.mark.filterwarnings("error")
+def test_an_opening_without_an_hour_of_its_own_is_left_out_of_the_test():
+    """All hours of a job kept back, and of one learned from, are booked to its first opening: the rest are counted."""
+    per_job = FIRM.openings.group_by("job_id").len().filter(pl.col("len") == 2).sort("job_id")["job_id"]
+    ids = FIRM.jobs["job_id"].to_list()
+    lumped = [per_job.filter(per_job.is_in(ids[:48]))[0], per_job.filter(per_job.is_in(ids[48:]))[0]]
+    first = FIRM.openings.group_by("job_id").agg(first=pl.col("opening_id").min())
+    sheet = FIRM.labour.join(first, on="job_id").with_columns(
+        opening_id=pl.when(pl.col("job_id").is_in(lumped)).then("first").otherwise("opening_id"),
+        phase=pl.when(pl.col("phase").is_in(["setup", "travel"])).then(pl.lit("cleanup")).otherwise("phase"),
+    )
+    held = predict_unseen(Records(FIRM.jobs, FIRM.openings, sheet), ids[:48], ids[48:], rates={})
+    assert held.without_hours == 1 and held.actual.min() > 0
+    assert len(held.actual) + 1 == FIRM.openings["job_id"].is_in(ids[48:]).sum() == len(held.prediction.confidence) + 1
+    assert all(np.isfinite([row["gain"], row["standard_error"]]).all() for row in against_plain(held))
 
 
 def test_a_quarter_is_predicted_only_from_earlier_ones():
