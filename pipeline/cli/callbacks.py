@@ -149,7 +149,7 @@ def case_lines(case: "CaseFile") -> Iterator[str]:
     if not case["similar"]:
         yield "  none with the same complaint is on record"
     yield ""
-    yield _cost_line(case["cost"])
+    yield _cost_line(case["cost"], str(opening["opening_id"]))
 
 
 def _words(row: dict[str, Any], names: tuple[str, ...]) -> str:
@@ -179,9 +179,14 @@ def _similar_line(row: dict[str, Any]) -> str:
     return f"  {place}: {found}; {done}; {fixed}; {usd(row['cost'])}"
 
 
-def _cost_line(cost: dict[str, Any]) -> str:
+def _cost_line(cost: dict[str, Any], opening_id: str) -> str:
     if cost["marked_standard"] is None:
         return "Cost: no callback at this opening."
+    if cost["visit_opening_id"] != opening_id:
+        known = "not costed yet" if cost["net_cost"] is None else usd(cost["net_cost"])
+        return (
+            f"Cost: {known}, on the visit at opening {cost['visit_opening_id']}, which this report is marked to repeat."
+        )
     if cost["net_cost"] is None:
         return "Cost: not costed yet." if cost["all_callbacks_here"] is None else _total(cost)
     marked = " (labour at the standard rate)" if cost["marked_standard"] else ""

@@ -70,11 +70,11 @@ def _case(
 
 @dataclass(frozen=True)
 class Archive:
-    """What every case file of a book leans on, worked out once; reports: by opening, oldest first."""
+    """What every case file of a book leans on, worked out once; by_opening: its reports, oldest first."""
 
     records: CallbackRecords
     warranty: Sequence[object]
-    reports: list[Row]
+    by_id: dict[str, Row]
     by_opening: dict[str, list[Row]]
     shelf: Shelf
     found: "Findings"
@@ -100,7 +100,8 @@ def archive_of(
     by_opening: dict[str, list[Row]] = {}
     for row in sorted(reports, key=lambda row: row["reported_on"]):
         by_opening.setdefault(row["opening_id"], []).append(row)
-    return Archive(records, terms["warranty"], reports, by_opening, shelf_of(visits), found, present, facts_by_id)
+    by_id = {row["callback_id"]: row for row in reports}
+    return Archive(records, terms["warranty"], by_id, by_opening, shelf_of(visits), found, present, facts_by_id)
 
 
 @dataclass(frozen=True)
@@ -136,10 +137,8 @@ def _case_file(archive: Archive, recorded: _Recorded, asked: Asked) -> CaseFile:
         patterns_present=learned["present"],
         likely_causes=learned["causes"],
         similar=learned["similar"],
-        cost=_cost(asked.callback, own_reports),
-        timeline=cast(
-            list[TimelineEntry], timeline(opening, recorded.work.get(opening_id, []), checks, own_reports)
-        ),
+        cost=_cost(archive, asked),
+        timeline=cast(list[TimelineEntry], timeline(opening, recorded.work.get(opening_id, []), checks, own_reports)),
     )
 
 
@@ -156,11 +155,13 @@ def asked_about(archive: Archive, callback_id: str | None = None, opening_id: st
     errors: InputError when the book has no such callback
     """
     if callback_id is not None:
-        found = next((row for row in archive.reports if row["callback_id"] == callback_id), None)
+        found = archive.by_id.get(callback_id)
         if found is None:
             raise InputError(f"there is no callback '{callback_id}' in the book; `areaway callbacks` lists them")
         return Asked(found, found["opening_id"])
-    own = [row for row in archive.by_opening.get(str(opening_id), []) if row["why_not"] != "duplicate"]
+    here = archive.by_opening.get(str(opening_id), [])
+    ids = {row["callback_id"] for row in here}
+    own = [row for row in here if row["why_not"] != "duplicate" or row["visit_id"] not in ids]
     return Asked(max(own, key=lambda row: row["reported_on"], default=None), str(opening_id))
 
 
@@ -252,11 +253,13 @@ def _present_row(found: "Findings", pattern: str, complaint: str) -> Row:
     }
 
 
-def _cost(callback: Row | None, own_reports: Sequence[Row]) -> Row:
-    """Cost of the callback's visit, and of all visits at the opening; null parts are not costed yet. [USD]"""
-    leader = callback
-    if callback is not None:
-        leader = next(row for row in own_reports if row["callback_id"] == callback["visit_id"])
+def _cost(archive: Archive, asked: Asked) -> Row:
+    """Cost of the callback's visit, and of all visits at the opening; null parts are not costed yet. [USD]
+
+    visit_opening_id: where the visit is on the books, which a marked duplicate may name at another opening
+    """
+    own_reports = archive.by_opening.get(asked.opening_id, [])
+    leader = asked.callback and archive.by_id[asked.callback["visit_id"]]
     costed = [row["cost"] for row in own_reports if row["cost"] is not None and row["why_not"] != "duplicate"]
     return {
         "labour_cost": leader["labour_cost"] if leader else None,
@@ -264,5 +267,6 @@ def _cost(callback: Row | None, own_reports: Sequence[Row]) -> Row:
         "recovered": leader["recovered"] if leader else None,
         "net_cost": leader["cost"] if leader else None,
         "marked_standard": leader["marked_standard"] if leader else None,
+        "visit_opening_id": leader["opening_id"] if leader else None,
         "all_callbacks_here": sum(costed) if costed else None,
     }

@@ -236,7 +236,7 @@ def cases(con: "duckdb.DuckDBPyConnection", archive: "Archive", revisit: Part) -
     from pipeline.runs.case_file import asked_about, cases_from
 
     waiting = sorted(
-        (row for row in archive.reports if row["days_open"] is not None), key=lambda row: -row["days_open"]
+        (row for row in archive.by_id.values() if row["days_open"] is not None), key=lambda row: -row["days_open"]
     )
     asked = [asked_about(archive, callback_id=row["callback_id"]) for row in waiting[:MOST_OPEN_CASES]]
     worth_a_visit = revisit["rows"][:MOST_VISIT_CASES] if isinstance(revisit, dict) else []

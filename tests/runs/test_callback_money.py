@@ -128,7 +128,9 @@ def test_a_duplicate_marked_at_another_opening_shows_the_visit_where_it_stands(t
         assert (case["callback"]["callback_id"], case["cost"]["net_cost"]) == ("D2", 180.0)
         assert "Cost: $180, on the visit at opening O1" in answer(capsys, book, "callbacks", *asked)
     doubts = json.loads(answer(capsys, book, "info", "--warnings", "--json"))["warnings"]
-    assert [(doubt["column"], doubt["row"], doubt["value"]) for doubt in doubts] == [("duplicate_of", 3, "D1")]
+    assert [(doubt["column"], doubt["row"], doubt["value"]) for doubt in doubts if doubt["row"]] == [
+        ("duplicate_of", 3, "D1")
+    ]
 
 
 def test_an_opening_without_callbacks_has_a_case_file_too(small):

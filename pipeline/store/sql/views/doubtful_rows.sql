@@ -2,6 +2,7 @@
 --
 -- asked of the book as it stands, so that rows that waited, corrections and withdrawals count like any others
 -- early callback: reported before its job was completed
+-- duplicate elsewhere: marked as a duplicate of a callback at another opening, so its visit and cost stand there
 -- hours after completion: worked after the job was completed, while a callback of the job with hours or a cost of its own
 -- was reported by then; the same hours may be counted twice
 create or replace macro doubtful_rows() as table
@@ -15,6 +16,15 @@ with early_callbacks as (
     join openings using (opening_id)
     join jobs using (job_id)
     where callbacks.reported_on < jobs.completed_on
+),
+duplicates_elsewhere as (
+    select
+        this._file_id, this._line, 'duplicate_of', this.duplicate_of,
+        'marked as a duplicate of ' || that.callback_id || ', which is at opening ' || that.opening_id || ', not '
+            || this.opening_id || '; its visit and cost count there'
+    from callbacks as this
+    join callbacks as that on that.callback_id = this.duplicate_of
+    where that.opening_id <> this.opening_id
 ),
 costed_callbacks as (
     select openings.job_id, min(callbacks.reported_on) as first_reported_on
@@ -36,6 +46,8 @@ late_hours as (
 ),
 final_step as (
     from early_callbacks
+    union all
+    from duplicates_elsewhere
     union all
     from late_hours
 )

@@ -1,0 +1,1 @@
+select * from doubtful_rows()
