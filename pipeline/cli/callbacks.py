@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from pipeline.cli.options import AsJson, AsOf
-from pipeline.cli.text import NOTHING, common, day, finish, percent, table, usd
+from pipeline.cli.text import NOTHING, answer_day, common, finish, percent, table, usd
 
 if TYPE_CHECKING:
     from schemas.results_warranty import CallbackRow, Callbacks, CaseFile
@@ -28,7 +28,7 @@ def callbacks(
 ) -> None:
     """Callbacks with their costs and waiting days; with a number or --opening, the case file."""
     book, settings = common(ctx)
-    until = day(as_of, "--as-of")
+    until = answer_day(book, as_of)
     _check(callback_id, opening, only_open=only_open, out=out)
     if callback_id is None and opening is None:
         from pipeline.runs.callbacks import callbacks_

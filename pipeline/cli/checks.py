@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import typer
 
 from pipeline.cli.options import AsJson, AsOf
-from pipeline.cli.text import common, counted, day, finish, table
+from pipeline.cli.text import answer_day, common, counted, finish, table
 
 if TYPE_CHECKING:
     from schemas.results_callbacks import CheckRow, ChecksResult
@@ -26,7 +26,7 @@ def checks(
     from pipeline.runs.checks import checks_
 
     book, settings = common(ctx)
-    result = checks_(book, settings, as_of=day(as_of, "--as-of"))
+    result = checks_(book, settings, as_of=answer_day(book, as_of))
     finish(result, as_json, lines(result))
 
 

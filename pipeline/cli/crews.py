@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import typer
 
 from pipeline.cli.options import AsJson, AsOf
-from pipeline.cli.text import common, day, finish, percent, table
+from pipeline.cli.text import answer_day, common, finish, percent, table
 
 if TYPE_CHECKING:
     from schemas.results_warranty import CrewRow, Crews
@@ -24,7 +24,7 @@ def crews(
     from pipeline.runs.crews import crews_
 
     book, settings = common(ctx)
-    result = crews_(book, settings, as_of=day(as_of, "--as-of"))
+    result = crews_(book, settings, as_of=answer_day(book, as_of))
     finish(result, as_json, lines(result))
 
 

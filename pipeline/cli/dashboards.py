@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pipeline.cli.options import AsJson, AsOf
-from pipeline.cli.text import common, day, finish, progress
+from pipeline.cli.text import answer_day, common, finish, progress
 
 if TYPE_CHECKING:
     from pipeline.runs.dashboards import Dashboards
@@ -28,7 +28,7 @@ def dashboards(
 
     book, settings = common(ctx)
     progress("gathering the answers and drawing the pages")
-    result = dashboards_(book, settings, out=out, as_of=day(as_of, "--as-of"), single_file=single_file, pdf=pdf)
+    result = dashboards_(book, settings, out=out, as_of=answer_day(book, as_of), single_file=single_file, pdf=pdf)
     finish(result, as_json, lines(result))
 
 

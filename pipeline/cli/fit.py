@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import typer
 
 from pipeline.cli.options import AsJson, AsOf
-from pipeline.cli.text import common, day, finish, percent, progress, table
+from pipeline.cli.text import answer_day, common, finish, percent, progress, table
 
 if TYPE_CHECKING:
     from schemas.results_fit import CallbacksFit, Fit, LabourFit, MaterialsFit
@@ -31,7 +31,7 @@ def fit(
 
     book, settings = common(ctx)
     progress("reading the finished jobs in the book")
-    result = fit_(book, settings, as_of=day(as_of, "--as-of"), progress=progress)
+    result = fit_(book, settings, as_of=answer_day(book, as_of), progress=progress)
     finish(result, as_json, lines(result))
 
 

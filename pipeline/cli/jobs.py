@@ -7,7 +7,7 @@ import typer
 
 from pipeline.cli.margins import money_notes, plus
 from pipeline.cli.options import AsJson, AsOf
-from pipeline.cli.text import common, day, finish, hours, percent, table, usd
+from pipeline.cli.text import answer_day, common, finish, hours, percent, table, usd
 
 if TYPE_CHECKING:
     from schemas.results_money import JobRow, Jobs, OneJob
@@ -27,7 +27,7 @@ def jobs(
     if job_id is not None and only_open:
         raise WrongUsage("--open was given with a job; leave one of the two out")
     book, settings = common(ctx)
-    on = day(as_of, "--as-of")
+    on = answer_day(book, as_of)
     if job_id is None:
         result = jobs_(book, settings, as_of=on, only_open=only_open)
         finish(result, as_json, list_lines(result))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pipeline.cli.options import AsJson, AsOf
-from pipeline.cli.text import common, counted, day, finish, hours, percent, table, usd
+from pipeline.cli.text import answer_day, common, counted, day, finish, hours, percent, table, usd
 
 if TYPE_CHECKING:
     from schemas.results_money import MarginRow, Margins, QuoteBias
@@ -44,7 +44,7 @@ def margins(
     book, settings = common(ctx)
     span = month_span(month) if month else Span(day(first_day, "--from"), day(last_day, "--to"))
     cut = Cut(by, span, todays_prices, after_reserve)
-    result = margins_(book, settings, cut, as_of=day(as_of, "--as-of"))
+    result = margins_(book, settings, cut, as_of=answer_day(book, as_of))
     finish(result, as_json, lines(result))
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pipeline.cli.options import AsJson, AsOf
-from pipeline.cli.text import common, day, finish, note
+from pipeline.cli.text import answer_day, common, finish, note
 
 if TYPE_CHECKING:
     from schemas.results_money import Month
@@ -28,7 +28,7 @@ def month(
     from pipeline.runs.month import month_, write_month_page
 
     book, settings = common(ctx)
-    result = month_(book, settings, month, as_of=day(as_of, "--as-of"))
+    result = month_(book, settings, month, as_of=answer_day(book, as_of))
     if out is not None:
         write_month_page(result, out)
         note(f"wrote {out}")

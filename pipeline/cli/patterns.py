@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pipeline.cli.options import AsJson, AsOf
-from pipeline.cli.text import common, day, finish, percent, table, usd
+from pipeline.cli.text import answer_day, common, finish, percent, table, usd
 
 if TYPE_CHECKING:
     from schemas.results_callbacks import CauseTotal, PatternRow, PatternsResult
@@ -28,7 +28,7 @@ def patterns(
     from pipeline.runs.patterns import patterns_
 
     book, settings = common(ctx)
-    result = patterns_(book, settings, as_of=day(as_of, "--as-of"), cause=cause, threshold=threshold)
+    result = patterns_(book, settings, as_of=answer_day(book, as_of), cause=cause, threshold=threshold)
     finish(result, as_json, lines(result))
 
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import typer
 
 from pipeline.cli.options import AsJson, AsOf
-from pipeline.cli.text import common, counted, day, finish, table, usd
+from pipeline.cli.text import answer_day, common, counted, finish, table, usd
 
 if TYPE_CHECKING:
     from schemas.results_warranty import ComplaintShare, Reserve, RollForwardMonth
@@ -23,7 +23,7 @@ def reserve(
     from pipeline.runs.reserve import reserve_
 
     book, settings = common(ctx)
-    result = reserve_(book, settings, as_of=day(as_of, "--as-of"))
+    result = reserve_(book, settings, as_of=answer_day(book, as_of))
     finish(result, as_json, lines(result))
 
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pipeline.cli.options import AsJson, AsOf
-from pipeline.cli.text import common, day, finish, percent, usd
+from pipeline.cli.text import answer_day, common, finish, percent, usd
 
 if TYPE_CHECKING:
     from schemas.results_callbacks import RevisitResult, RevisitRow
@@ -22,7 +22,7 @@ def revisit(
     from pipeline.runs.revisit import revisit_
 
     book, settings = common(ctx)
-    result = revisit_(book, settings, as_of=day(as_of, "--as-of"), top=top)
+    result = revisit_(book, settings, as_of=answer_day(book, as_of), top=top)
     finish(result, as_json, lines(result))
 
 

@@ -60,6 +60,26 @@ def _plain(value: object) -> object:
     raise TypeError(f"no JSON form for {type(value).__name__}")
 
 
+def answer_day(book: Path, as_of: str | None) -> date | None:
+    """The day an answer is asked for; a note when the book ends before it, as the days between count as quiet ones.
+
+    errors: WrongUsage when it is not an ISO date
+    """
+    from pipeline.store.book import open_book, rows
+
+    on = day(as_of, "--as-of")
+    if on is None:
+        return None
+    with open_book(book) as con:
+        newest = rows(con, "newest_date")[0]["newest"]
+    if newest is not None and on > newest:
+        note(
+            f"note: the book's newest record is of {newest}. The {counted((on - newest).days, 'day')} up to {on} "
+            "count as days without work and without a callback; leave --as-of out to answer as of the newest record"
+        )
+    return on
+
+
 def note(text: str) -> None:
     """A note or warning, on standard error."""
     print(text, file=sys.stderr)

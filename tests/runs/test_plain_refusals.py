@@ -1,5 +1,6 @@
 """Wrong words and empty answers are said in our own sentences, with nothing on standard output."""
 
+import json
 from pathlib import Path
 
 import pytest
@@ -39,3 +40,15 @@ def test_a_quarantine_export_ends_in_csv_or_xlsx(book: Path, tmp_path: Path) -> 
 def test_jobs_before_the_first_begun_are_none(book: Path) -> None:
     answer = areaway(book, "jobs", "--as-of", "1999-01-01")
     assert "0 jobs begun by 1999-01-01, at least 1 is needed" in refused(answer, 4)
+
+
+def test_a_day_after_the_books_end_is_answered_with_a_note(tmp_path: Path) -> None:
+    """Time nobody has recorded anything of counts as quiet: said on standard error, the answer stays one document."""
+    head, row = "job_id,crew,started_on,completed_on,contract_price", "J1,north,2025-03-03,2025-03-05,9000"
+    (tmp_path / "jobs.csv").write_text(f"{head}\n{row}\n")
+    book = tmp_path / "book.duckdb"
+    areaway(book, "ingest", tmp_path / "jobs.csv")
+    answer = areaway(book, "jobs", "--as-of", "2025-03-08", "--json")
+    assert json.loads(answer.out)
+    assert "newest record is of 2025-03-05. The 3 days up to 2025-03-08 count as days without work" in answer.err
+    assert areaway(book, "jobs", "--as-of", "2025-03-05").err == ""
