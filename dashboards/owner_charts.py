@@ -19,6 +19,7 @@ LEAST_JOBS_IN_A_GROUP = 8  # house rule: quartiles of fewer jobs are not shown
 LEAST_QUOTED_JOBS = 5
 RECENT_DAYS = 730
 NAMED_JOBS = 4  # in the hover of a month
+TICK = ("orange", "solid", "line-ns-open")  # a stroke hides less of the box under it than a dot
 MOST_DOTS = 400  # single jobs drawn and listed, newest first
 ALL_OTHER = "All other costs are those a quote gives as one sum, such as permits, disposal and overhead."
 
@@ -190,7 +191,7 @@ def _job_dots(jobs: pl.DataFrame, parts: Parts, walls: Sequence[str]) -> Marks:
     ]
     anchors = [anchor("job", name) for name in shown["job_id"].to_list()]
     labels = [word(wall) for wall in shown["wall_type"].to_list()]
-    return Marks("jobs", shown["margin"].to_numpy(), labels, theme.series(1), "markers", hover, anchors, size_px=5)
+    return Marks("jobs", shown["margin"].to_numpy(), labels, TICK, "markers", hover, anchors, size_px=9)
 
 
 def _quartiles(priced: pl.DataFrame, wall: str) -> tuple[float, float]:
@@ -212,7 +213,7 @@ def _walls_summary(groups: pl.DataFrame) -> str:
     few = groups.filter(pl.col("jobs") < LEAST_JOBS_IN_A_GROUP)["wall_type"].drop_nulls().sort().to_list()
     left_out = f" Too few jobs to show: {', '.join(word(wall) for wall in few)}." if few else ""
     return (
-        "Boxes hold the middle half of all finished jobs, whiskers nine in ten; dots are the jobs finished last "
+        "Boxes hold the middle half of all finished jobs, whiskers nine in ten; strokes are the jobs finished last "
         f"and lead to their line below.{left_out}"
     )
 

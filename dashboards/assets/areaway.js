@@ -101,6 +101,7 @@ const reveal = () => {
   const place = byId(decodeURIComponent(location.hash.slice(1)));
   if (!place) return;
   for (let at = place; at; at = at.parentElement) if (at.tagName === "DETAILS") at.open = true;
+  place.dispatchEvent(new Event("led-to", { bubbles: true }));
   place.scrollIntoView({ block: "center" });
   place.focus({ preventScroll: true });
 };

@@ -50,11 +50,13 @@
     const region = event.target.closest("button.sort")?.closest(".foldable");
     if (region) fold(region);
   });
-  const lead = () => {
-    const row = document.getElementById(decodeURIComponent(location.hash.slice(1)))?.closest("tr.folded");
+  const open = (place) => {
+    const row = place?.closest("tr.folded");
     if (row) unfold(row.closest(".foldable"), true);
   };
-  addEventListener("hashchange", lead);
+  document.addEventListener("led-to", (event) => open(event.target));
   phone.addEventListener("change", () => regions.forEach(fold));
-  lead();
+  const asked = document.getElementById(decodeURIComponent(location.hash.slice(1)));
+  open(asked);
+  asked?.scrollIntoView({ block: "center" });
 })();

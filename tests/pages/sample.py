@@ -102,6 +102,16 @@ def _money(frame: pl.DataFrame) -> dict[str, Any]:
                 )
             ],
         },
+        "short_jobs": {
+            "jobs": 61,
+            "at_a_loss": 1,
+            "lost": -310.0,
+            "usual_margin": 0.18,
+            "rows": [
+                _short("J0002", "stone", -310.0, -1240.0),
+                _short("J0009", "concrete_block", 420.0, -610.0),
+            ],
+        },
         "open_jobs": {
             "rows": [
                 {
@@ -147,6 +157,21 @@ def _money(frame: pl.DataFrame) -> dict[str, Any]:
                 }
             ],
         },
+    }
+
+
+def _short(job_id: str, wall: str, profit: float, effect: float) -> dict[str, Any]:
+    return {
+        "job_id": job_id,
+        "completed_on": "2026-03-16",
+        "branch": "north",
+        "crew": "Crew Cedar",
+        "wall_type": wall,
+        "revenue": 5100.0,
+        "profit_after_callbacks": profit,
+        "margin_after_callbacks": profit / 5100.0,
+        "effect": effect,
+        "why": "mainly labour hours (\u2212$900) and callbacks (\u2212$180)",
     }
 
 

@@ -92,10 +92,23 @@ def test_a_choice_stays_in_the_address(tmp_path: Path, owner_page: Page) -> None
     found = totals(owner_page)
     assert found["jobs"] == chosen.height > 0
     assert found["revenue"] == pytest.approx(chosen["revenue"].sum())
+    listed = owner_page.eval_on_selector_all(
+        "#jobs tbody tr", "all => all.filter((row) => !row.hidden).map((row) => row.cells[0].textContent)"
+    )
+    assert sorted(listed) == sorted(chosen["job_id"].to_list())
+    whole = owner_page.locator("#jobs tbody tr").count()
+    said = owner_page.locator("#jobs .counted").inner_text()
+    assert said == f"Your choice: {chosen.height} of the {whole} listed."
     owner_page.get_by_role("button", name="Show everything").click()
     owner_page.wait_for_timeout(100)
     assert totals(owner_page)["jobs"] == job_rows().height
     assert owner_page.evaluate("location.search") == ""
+    owner_page.select_option("#filter-wall_type", "stone")
+    stone = job_rows().filter(pl.col("wall_type") == "stone")
+    kept = owner_page.eval_on_selector_all("#jobs tbody tr", "all => all.filter((row) => !row.hidden).length")
+    older = f"The totals above count {stone.height - kept} older jobs of your choice too."
+    assert 0 < kept < stone.height and owner_page.locator("#jobs .counted").inner_text().endswith(older)
+    assert owner_page.locator("#short-jobs tbody tr:visible").count() == 1
 
 
 def test_an_empty_choice_shows_no_ratio(tmp_path: Path, owner_page: Page) -> None:

@@ -11,9 +11,9 @@ from dashboards.case_files import render as render_cases
 from dashboards.html import Raw, Table, data_block, table
 from dashboards.owner import owner
 from dashboards.page import digest
-from dashboards.warranty import warranty
-from dashboards.warranty_charts import poisson_limits
-from dashboards.words import anchor, count, day, month, percent, reading, usd
+from dashboards.warranty import _limit, warranty
+from dashboards.warranty_charts import byar_limits, poisson_limits
+from dashboards.words import anchor, count, day, month, percent, readable, reading, unbroken, usd
 from tests.pages.sample import HOSTILE, job_rows, parts
 
 
@@ -123,3 +123,43 @@ def test_long_reasons_are_behind_a_disclosure():
     """Of four reasons two are in sight and two on demand."""
     body = warranty(parts()).body
     assert "The seal was broken. Set cold<details><summary>2 more</summary>" in body
+
+
+def test_the_leads_say_what_comes_first() -> None:
+    """Which jobs lost money and why; whom to call, where to go, what to change."""
+    money, calls = " ".join(owner(parts()).lead), " ".join(warranty(parts()).lead)
+    assert "1 of the 61\u00a0jobs finished in the last twelve months lost money, $310 together" in money
+    assert "the worst: job J0002 lost $310, mainly labour hours (−$900) and callbacks (−$180)" in money
+    assert "1\u00a0open job is heading for a loss: J0301 (−$400)." in money
+    assert "Call first: C001" in calls and "look first for: the seal behind the frame was broken (60\u00a0%" in calls
+    assert "Visit first: opening " in calls and "Change first: where " in calls
+
+
+def test_hours_of_change_orders_count_as_quoted() -> None:
+    """Ten hours worked per nine quoted and one added: quotes were right, in the large figure and in the chart."""
+    given = parts()
+    for row in given["margins"]["rows"]:
+        worked = row["hours_of_quoted_jobs"]
+        row |= {"quoted_hours": 0.9 * worked, "change_order_hours": 0.1 * worked}
+    body = owner(given).body
+    assert "took 0.0\u00a0% more hours than quoted" in body
+    assert '<span class="value">0\u00a0%</span> <span class="unit">more hours than quoted</span>' in body
+
+
+def test_a_limit_says_on_which_side_it_lies() -> None:
+    """39 °F against a limit of 40 is too cold, 27.5 lbf·ft against 25 too tight."""
+    assert [_limit(40.0, 39), _limit(25.0, 27.5)] == ["at least 40", "at most 25"]
+    assert _limit({"min": None, "max": 0.0}, 1.5) == "at most 0"
+
+
+def test_sentences_keep_a_figure_and_its_unit_together() -> None:
+    """Ranges in words, our unit of torque, no line end before a unit."""
+    told = readable("an anchor was tightened beyond 25 lbft (2.9–7.0)")
+    assert told == "an anchor was tightened beyond 25\u00a0lbf·ft (2.9 to 7.0)"
+    assert unbroken("target 35.0 %: 24 h") == "target 35.0\u00a0%: 24\u00a0h"
+
+
+def test_limits_of_a_count_are_those_of_the_handbook() -> None:
+    """9 events: 4.115 to 17.085 (Garwood 1936, exact, from memory); Byar's approximation is within 0.05."""
+    low, high = byar_limits(9)
+    assert (low, high) == pytest.approx((4.115, 17.085), abs=0.05)
