@@ -8,7 +8,7 @@ from schemas.quote_words import assumed_sentences
 from schemas.units import told_chance
 
 STYLE = """
-@page { size: auto; margin: 11mm; }
+@page { size: auto; margin: 9mm 10mm; }
 * { box-sizing: border-box; }
 body { font: 8.6pt/1.26 system-ui, 'Segoe UI', Roboto, 'Liberation Sans', Arial, sans-serif; color: #1b262c; }
 body { max-width: 188mm; margin: 6mm auto; padding: 0 3mm; background: #fff; }
@@ -16,22 +16,23 @@ h1 { font: 600 17pt/1.15 Georgia, 'Liberation Serif', serif; margin: 0; }
 h2 { font-size: 8.8pt; margin: 2.2mm 0 .6mm; border-bottom: .3mm solid #1b262c; break-after: avoid; }
 p, ul { margin: .8mm 0; } ul { padding-left: 4.5mm; }
 header { display: flex; flex-wrap: wrap; justify-content: space-between; align-items: baseline; gap: 1mm 6mm; }
-.price { font: 600 20pt/1.1 Georgia, 'Liberation Serif', serif; margin: 1.5mm 0; }
+.price { font: 600 20pt/1.1 Georgia, 'Liberation Serif', serif; margin: .8mm 0; }
 .soft { color: #4a5861; } .alert { color: #8a2f00; font-weight: 600; }
 table { border-collapse: collapse; width: 100%; }
 caption { text-align: left; font-weight: 600; padding: 1.6mm 0 .4mm; }
 th, td { text-align: left; vertical-align: top; padding: .25mm 1.5mm .25mm 0; border-bottom: .15mm solid #d6d0c1; }
 th { font-weight: 400; color: #4a5861; } .n { text-align: right; white-space: nowrap; }
 tr:last-child.sum td { border-top: .3mm solid #1b262c; font-weight: 600; }
-.cut { border: 0; border-top: .3mm dashed #4a5861; margin: 4.5mm 0 1mm; }
+.cut { border: 0; border-top: .3mm dashed #4a5861; margin: 3.5mm 0 1mm; }
 .beside { display: grid; grid-template-columns: repeat(auto-fit, minmax(52mm, 1fr)); gap: 0 6mm; align-items: start; }
 .price small { font: 9pt/1 system-ui, sans-serif; color: #4a5861; }
-.sign { display: flex; gap: 8mm; margin-top: 7mm; } .sign span { flex: 1; border-top: .2mm solid #1b262c; }
+.sign { display: flex; gap: 8mm; margin-top: 6mm; } .sign span { flex: 1; border-top: .2mm solid #1b262c; }
 .blanks { margin-top: 2mm; } .blanks span { border-top: 0; border-bottom: .2mm solid #1b262c; color: #4a5861; }
-.small { font-size: 7.5pt; line-height: 1.2; }
+.small { font-size: 7.5pt; line-height: 1.18; }
 .small .three { columns: 3; column-gap: 5mm; } .small li { break-inside: avoid; }
 @media print { body { margin: 0; padding: 0; max-width: none; } tr { break-inside: avoid; } }
-@media (max-width: 480px) { .small .three { columns: 1; } .sign { flex-wrap: wrap; } }
+@media (max-width: 480px) { .sign { flex-wrap: wrap; } }
+@media (max-width: 480px) { .small .three { columns: 1; } }
 """
 
 
@@ -92,8 +93,8 @@ def _folder(quote: Mapping[str, Any]) -> str:
     """What stays with the firm."""
     return (
         f'<section><p class="soft">Cut here. Below is for our own folder.</p>{_warning(quote)}'
-        f'<div class="beside"><div>{_costs(quote)}</div><div>{_phases(quote)}</div><div>{_orders(quote)}</div></div>'
-        f"{_assumed(quote)}{_egress(quote)}"
+        f'<div class="beside"><div>{_costs(quote)}{_assumed(quote)}</div><div>{_phases(quote)}</div>'
+        f"<div>{_orders(quote)}</div></div>{_egress(quote)}"
         '<div class="small"><h2>Before anyone starts (no clearance that work is safe)</h2>'
         f'<ul class="three">{"".join(_cautions(quote))}</ul></div></section>'
     )
@@ -204,8 +205,7 @@ def _assumed(quote: Mapping[str, Any]) -> str:
     many = len(quote["openings"]) > 1
     lines = (f"{said} ({', '.join(names)})" if many else said for said, names in openings_of.items())
     listed = "".join(f"<li>{esc(line)}</li>" for line in lines)
-    title = "Check these: they were not given, so they were assumed"
-    return f'<div class="small"><h2>{title}</h2><ul class="three">{listed}</ul></div>'
+    return f'<div class="small"><h2>Assumed: check these</h2><ul>{listed}</ul></div>'
 
 
 def _table(caption: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, last: str = "") -> str:

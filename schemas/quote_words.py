@@ -6,18 +6,18 @@ from types import MappingProxyType
 # column -> sentence; {} is what was put in for it
 ASSUMED: Mapping[str, str] = MappingProxyType(
     {
-        "wall_thickness_in": "No wall thickness was given: taken as {}.",
-        "depth_below_grade_in": "No depth of the dig was given: taken as {} from grade down.",
-        "soil": "No soil was given: taken as {}.",
-        "dig_method": "No way of digging was given: taken as {}.",
-        "drain": "No drain was given: taken as {}.",
-        "well_width_in": "No width of the well was given: taken as {}.",
-        "well_projection_in": "How far the well stands out was not given: taken as {}.",
-        "reinforced": "Not said whether the wall has bars: counted as a wall with a chance of {} to have them.",
+        "wall_thickness_in": "No wall thickness given: taken as {}.",
+        "depth_below_grade_in": "No depth of dig given: taken as {}.",
+        "soil": "No soil given: taken as {}.",
+        "dig_method": "No way of digging given: {} assumed.",
+        "drain": "No drain given: taken as {}.",
+        "well_width_in": "No well width given: taken as {}.",
+        "well_projection_in": "No well projection given: taken as {}.",
+        "reinforced": "No word on bars in the wall: {} likely.",
     }
 )
-ANY_CREW = "No crew was given: the range allows for any of ours."
-UNKNOWN_CREW = "No finished job is by crew {}: the range allows for any of ours."
+ANY_CREW = "No crew given: the range allows for any."
+UNKNOWN_CREW = "No finished job is by crew {}: the range allows for any."
 # words that read ill after "taken as"
 AS_SAID: Mapping[str, str] = MappingProxyType(
     {"hand": "by hand", "machine": "by machine", "gravel_pit": "a gravel pit", "footing_drain": "the footing drain",
