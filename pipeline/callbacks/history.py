@@ -91,16 +91,17 @@ def history_of(openings: "pl.DataFrame", visits: "pl.DataFrame", as_of: date) ->
     source: house rule: a report not settled yet counts with the share of settled reports that were ours
     """
     finished = openings.filter(openings["completed_on"] <= as_of)
-    place = {opening_id: row for row, opening_id in enumerate(finished["opening_id"])}
-    counted = visits.filter(visits["counts"] & visits["opening_id"].is_in(list(place)))
-    jobs = {job_id: number for number, job_id in enumerate(finished["job_id"].unique(maintain_order=True))}
+    counted = visits.filter(visits["counts"]).join(
+        _numbered(finished["opening_id"], "opening"), on="opening_id", validate="m:1", maintain_order="left"
+    )
+    jobs = finished.select("job_id").join(_numbered(finished["job_id"], "job"), on="job_id", maintain_order="left")
     cause = {word: number for number, word in enumerate(COMPLAINTS)}
     return History(
         as_of=float((as_of - FIRST_DAY).days),
         completed=day_numbers(finished["completed_on"]),
         warranty_days=finished["months_of_warranty"].to_numpy().astype(float) * DAYS_PER_MONTH,
-        job=np.array([jobs[job_id] for job_id in finished["job_id"]], dtype=np.int64),
-        opening=np.array([place[opening_id] for opening_id in counted["opening_id"]], dtype=np.int64),
+        job=jobs["job"].to_numpy().astype(np.int64),
+        opening=counted["opening"].to_numpy().astype(np.int64),
         cause=np.array([cause[word] for word in counted["complaint"]], dtype=np.int64),
         reported=day_numbers(counted["reported_on"]),
         costed_on=np.nan_to_num(day_numbers(counted["costed_on"]), nan=np.inf),
@@ -108,6 +109,11 @@ def history_of(openings: "pl.DataFrame", visits: "pl.DataFrame", as_of: date) ->
         recovered=counted["recovered"].cast(float).fill_null(0.0).to_numpy(),
         weight=np.where(counted["settled"].to_numpy(), 1.0, share_ours(visits)),
     )
+
+
+def _numbered(names: "pl.Series", number: str) -> "pl.DataFrame":
+    """Each name once, numbered from 0 in the order of the first."""
+    return names.unique(maintain_order=True).to_frame().with_row_index(number)
 
 
 def day_numbers(days: "pl.Series") -> Array:
