@@ -12,7 +12,7 @@ from pipeline.intake.convert import DTYPES, ColumnPlan, Converted, converted, re
 from pipeline.intake.headers import Layout
 from pipeline.intake.keys import keys
 from pipeline.intake.raw import NO_FAULTS, RawTable
-from pipeline.intake.usual import hours_far_above_usual
+from pipeline.intake.usual import hours_far_above_usual, prices_of_a_few_dollars
 from schemas.batch import BAD, PLACE, FileRead, Notice, one_fault_per_row, with_raw
 from schemas.kinds import KINDS
 
@@ -59,7 +59,10 @@ def assembled(source: Source, layout: Layout, raw: RawTable, received: date) -> 
     return FileRead(
         path=source.path, sheet=source.sheet, kind=layout.kind, content_hash=source.content_hash, rows=raw.height,
         good=good, bad=bad, text=retold,
-        warnings=(*_doubts(layout, results, values), *_without_heading(raw), *hours_far_above_usual(layout.kind, good)),
+        warnings=(
+            *_doubts(layout, results, values), *_without_heading(raw),
+            *hours_far_above_usual(layout.kind, good), *prices_of_a_few_dollars(layout.kind, good),
+        ),
         readings=readings_of(list(results.values())), unexpected=layout.unexpected,
     )  # fmt: skip
 

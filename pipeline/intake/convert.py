@@ -8,6 +8,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.intake import dates, measures, numerals, words
+from pipeline.intake.decimal_marks import ODD, DecimalMark, decimal_mark
 from pipeline.intake.numerals import Style, Unreadable
 from pipeline.intake.raw import NO_FAULTS, RawColumn
 from schemas.vocab import WORDS
@@ -134,20 +135,30 @@ def _numbers(plan: ColumnPlan, column: RawColumn) -> Converted:
     numbers = _scaled(plan, typed) if typed is not None and plan.unit else typed
     cast = _possible(plan, text.cast(pl.Float64, strict=False))
     refused = _refused(text, cast)
-    decimal, doubtful, demanded = _decimal(plan, text, cast, refused)
-    everything = decimal != "." or bool(plan.unit)
-    style = Style(decimal=decimal, unit=plan.unit)
-    answers = _parsed(_refused(text, None) if everything else refused, _parser(plan.kind, style))
+    decided = _decimal(plan, text, cast)
+    everything = decided.mark != "." or bool(plan.unit)
+    parse = _parser(plan.kind, Style(decimal=decided.mark, unit=plan.unit))
+    answers = _without_odd(_parsed(_refused(text, None) if everything else refused, parse), decided)
     read = _finish(plan, text, answers, cast=None if everything else cast)
     values = read.values
     for given in (numbers, exact):
         values = values if given is None else given.fill_null(values)
     told = _Told(plan, {",": "decimal comma", ".": "decimal point"})
-    told.decide(decimal, doubtful=doubtful, demanded=demanded, setting=plan.decimal, remedy='[numbers] decimal = ","')
-    retold = _retold(plan, column.text, answers) if doubtful or plan.unit or plan.decimal else None
+    told.decide_number(decided)
+    retold = _retold(plan, column.text, answers) if decided.doubtful or plan.unit or plan.decimal else None
     doubts = (*told.doubts, *_doubted_unit(plan))
     return _within_storage(
         plan, column.text, replace(read, values=values, retold=retold, readings=told.readings, doubts=doubts)
+    )
+
+
+def _without_odd(answers: pl.DataFrame, decided: DecimalMark) -> pl.DataFrame:
+    """The answers without those of texts that do not fit with the others of their column."""
+    if not decided.odd:
+        return answers
+    is_odd = pl.col("text").is_in(decided.odd)
+    return answers.with_columns(
+        pl.when(~is_odd).then("value").alias("value"), pl.when(is_odd).then(pl.lit(ODD)).otherwise("rule").alias("rule")
     )
 
 
@@ -189,30 +200,19 @@ def _parser(kind: str, style: Style) -> Callable[[str], float]:
     return lambda cell: simple(cell, style)
 
 
-def _decimal(
-    plan: ColumnPlan, text: pl.Series, cast: pl.Series, refused: pl.Series
-) -> tuple[str | None, bool, dict[str, str]]:
-    """The decimal mark of the column; asked of all its texts only when some text raises the question."""
+def _decimal(plan: ColumnPlan, text: pl.Series, cast: pl.Series) -> DecimalMark:
+    """The decimal mark that the settings give, or that the column's own cells do."""
     if plan.decimal is not None:
-        return plan.decimal, False, {}
-    question = any(numerals.mark_demanded(cell) - {"."} for cell in refused)
-    if not question and not _only_thousandths(text, cast):
-        return ".", False, {}
-    marked = text.filter(text.str.contains(r"[.,]").fill_null(False)).unique()
-    return numerals.decimal_of(marked.sort())
+        return DecimalMark(plan.decimal)
 
+    def reads(cell: str, mark: str) -> bool:
+        try:
+            _parser(plan.kind, Style(decimal=mark, unit=plan.unit))(cell)
+        except Unreadable:
+            return False
+        return True
 
-def _only_thousandths(text: pl.Series, cast: pl.Series) -> bool:
-    """Whether every broken number has three places, as in 1.250, which could be 1250."""
-    broken = text.filter((cast != cast.floor()).fill_null(False))
-    first = broken.head(1)
-    if first.is_empty() or not _grouped(first).all():
-        return False
-    return bool(_grouped(broken).all())
-
-
-def _grouped(text: pl.Series) -> pl.Series:
-    return text.str.contains(r"^\s*-?[1-9]\d{0,2}\.\d{3}\s*$")
+    return decimal_mark(plan.name, plan.kind, text, cast=cast, reads=reads)
 
 
 def _scaled(plan: ColumnPlan, numbers: pl.Series) -> pl.Series:
@@ -288,7 +288,8 @@ def cell_faults(name: str, text: pl.Series, broken: pl.DataFrame) -> pl.DataFram
 
 
 def sentence(name: str, value: pl.Expr, rule: pl.Expr) -> pl.Expr:
-    """`hours is '-8'; it must be more than 0`."""
+    """`hours is '-8'; it must be more than 0`; the apostrophe that guards a formula is not shown."""
+    value = value.str.replace(r"^'('*[=+\-@\t\r])", "${1}")
     shown = pl.when(value.str.len_chars() > SHOWN).then(value.str.head(SHOWN) + "…").otherwise(value)
     return pl.format("{} is '{}'; {}", pl.lit(name), shown, rule)
 
@@ -316,6 +317,17 @@ class _Told:
         self.names = names
         self.readings: tuple[str, ...] = ()
         self.doubts: tuple[str, ...] = ()
+
+    def decide_number(self, decided: DecimalMark) -> None:
+        """Say which decimal mark was taken and why, and which cells speak against it."""
+        if decided.reading:
+            self.readings = (decided.reading,)
+        else:
+            self.decide(
+                decided.mark, doubtful=decided.doubtful, demanded=decided.demanded or {},
+                setting=self.plan.decimal, remedy='[numbers] decimal = ","',
+            )  # fmt: skip
+        self.doubts = (*self.doubts, *([decided.doubt] if decided.doubt else []))
 
     def decide(
         self, choice: str | None, *, doubtful: bool, demanded: Mapping[str, str], setting: str | None, remedy: str

@@ -31,6 +31,7 @@ def order_of(texts: Iterable[str]) -> tuple[str | None, bool, dict[str, str]]:
     """Which of day and month comes first in a whole column.
 
     in:  the distinct texts of the column
+         (a day that no calendar has decides nothing)
     out: the order (None = the column contradicts itself), whether any text has two readings,
          and one text for each order that is demanded
     """
@@ -55,12 +56,20 @@ def _order_demanded(text: str) -> str:
     found = _NUMBERS.fullmatch(tidy(text))
     if found is None:
         return ""
-    first, second = int(found[1]), int(found[3])
+    first, second, year = int(found[1]), int(found[3]), _year(found[4])
     if first > MONTHS_PER_YEAR:
-        return DAYS_FIRST if second <= MONTHS_PER_YEAR else ""
+        return DAYS_FIRST if _is_a_day(year, second, first) else ""
     if second > MONTHS_PER_YEAR:
-        return MONTHS_FIRST
+        return MONTHS_FIRST if _is_a_day(year, first, second) else ""
     return "" if first == second else "?"
+
+
+def _is_a_day(year: int, month: int, number: int) -> bool:
+    try:
+        date(year, month, number)
+    except ValueError:
+        return False
+    return True
 
 
 def day(text: str, style: Style) -> date:

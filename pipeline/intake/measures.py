@@ -6,7 +6,7 @@ from fractions import Fraction
 from functools import cache
 from typing import Any
 
-from pipeline.intake.numerals import MIXED, Style, Unreadable, mixed, tidy
+from pipeline.intake.numerals import MIXED, Style, Unreadable, mixed, tidy, with_letter
 from schemas.units import INCHES_PER_FOOT
 
 CANONICAL: Mapping[str, str] = {
@@ -83,7 +83,7 @@ def measure(text: str, kind: str, style: Style) -> float:
     found = _MEASURE.fullmatch(plain)
     unit = None if found is None else unit_named(found["unit"] or style.unit or own_word(kind), kind)
     if found is None or unit is None:
-        raise Unreadable(EXAMPLES[kind])
+        raise Unreadable(with_letter(plain, EXAMPLES[kind]))
     value = mixed(found["size"], style.decimal)
     return float(in_canonical_unit(-value if found["sign"] == "-" else value, unit, kind))
 

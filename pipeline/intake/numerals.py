@@ -2,7 +2,6 @@
 
 import re
 import unicodedata
-from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -16,6 +15,13 @@ _SIGNED = re.compile(rf"(?P<sign>[+-]?)\s*(?P<size>{MIXED})")
 _MONEY = re.compile(rf"(?P<sign>[+-]?)\s*(?P<size>{PLAIN})\s*(?P<after>-?)")
 _DOLLARS = re.compile(r"US\s?\$|USD|\$", re.IGNORECASE)
 _FOREIGN = re.compile(r"[A-Za-z]{1,3}\s?\$|\b[A-Za-z]{3}\b|[^\W\d_]{2,}")
+# Currency words that an office may write beside an amount; ISO 4217, from memory.
+_CURRENCIES = re.compile(
+    r"(?<![a-z])(?:AUD|BRL|CAD|CHF|CNY|DKK|EUR|EUROS?|GBP|INR|JPY|MXN|NOK|NZD|PESOS?|POUNDS?|SEK)(?![a-z])"
+    r"|[a-z]{1,3}\s?\$",
+    re.IGNORECASE,
+)
+_DIGIT_LETTERS = str.maketrans({"O": "0", "o": "0", "l": "1", "I": "1"})  # letters taken for digits
 TOO_LARGE = 10**15  # beyond it a number is no quantity, amount or length of a job
 _SAME_SIGN = str.maketrans({"−": "-", "–": "-", "—": "-", "\u00a0": " ", "\u202f": " ", "\u2009": " "})
 
@@ -71,24 +77,6 @@ def _mark(numeral: str) -> str:
     return "?" if _GROUPED.fullmatch(numeral) else marks
 
 
-def decimal_of(texts: Iterable[str]) -> tuple[str | None, bool, dict[str, str]]:
-    """The decimal mark of a whole column.
-
-    in:  the distinct texts of the column
-    out: the mark (None = the column contradicts itself), whether any text has two readings,
-         and one text for each mark that is demanded
-    """
-    witness: dict[str, str] = {}
-    for text in texts:
-        for mark in mark_demanded(text):
-            witness.setdefault(mark, text)
-    doubtful = "?" in witness
-    demanded = {mark: text for mark, text in witness.items() if mark != "?"}
-    if len(demanded) == 2:
-        return None, doubtful, demanded
-    return next(iter(demanded), "."), doubtful, demanded
-
-
 def fraction_of(numeral: str, decimal: str | None) -> Fraction:
     """One plain numeral as an exact fraction.
 
@@ -133,9 +121,10 @@ def number(text: str, style: Style) -> float:
 
     errors: Unreadable
     """
-    found = _SIGNED.fullmatch(_without_gaps(tidy(text)))
+    plain = _without_gaps(tidy(text))
+    found = _SIGNED.fullmatch(plain)
     if found is None:
-        raise Unreadable("it must be a number")
+        raise Unreadable(with_letter(plain, "it must be a number"))
     value = mixed(found["size"], style.decimal)
     return float(-value if found["sign"] == "-" else value)
 
@@ -159,11 +148,12 @@ def money(text: str, style: Style) -> float:
     plain = _without_gaps(tidy(text))
     in_brackets = plain.startswith("(") and plain.endswith(")")
     plain = plain[1:-1].strip() if in_brackets else plain
-    if style.unit or (re.search(r"\d", plain) and is_foreign(_without_dollars(plain))):
+    bare = _without_dollars(plain)
+    if style.unit or (re.search(r"\d", plain) and _names_a_currency(bare)):
         raise Unreadable("it must be in US dollars; another currency is not read")
-    found = _MONEY.fullmatch(_without_dollars(plain))
+    found = _MONEY.fullmatch(bare)
     if found is None or (found["sign"] and (in_brackets or found["after"])):
-        raise Unreadable("it must be an amount in US dollars such as 1250, $1,250.00 or (35.00)")
+        raise Unreadable(with_letter(bare, "it must be an amount in US dollars such as 1250, $1,250.00 or (35.00)"))
     value = float(fraction_of(found["size"], style.decimal))
     return -value if in_brackets or found["after"] or found["sign"] == "-" else value
 
@@ -177,6 +167,19 @@ def _without_dollars(text: str) -> str:
     if re.search(r"[A-Za-z]\s?\$", re.sub(r"US\s?\$", "", text, flags=re.IGNORECASE)):
         return text
     return _DOLLARS.sub("", text, count=1).strip()
+
+
+def with_letter(text: str, rule: str) -> str:
+    """The rule a number breaks, and the letter in it that looks like a digit, when that alone is its fault."""
+    letters = sorted({letter for letter in text if ord(letter) in _DIGIT_LETTERS})
+    if not letters or not _SIGNED.fullmatch(text.translate(_DIGIT_LETTERS)) or not re.search(r"\d", text):
+        return rule
+    named = " and ".join(f"the letter {letter}" for letter in letters)
+    return f"{rule}; it has {named} where a digit should stand"
+
+
+def _names_a_currency(text: str) -> bool:
+    return bool(_CURRENCIES.search(text)) or any(unicodedata.category(letter) == "Sc" for letter in text)
 
 
 def is_foreign(text: str) -> bool:

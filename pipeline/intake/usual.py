@@ -1,4 +1,4 @@
-"""Hours far above what a phase usually takes: kept, with a warning."""
+"""Likelier slips than truths: hours far above a phase's usual, prices of a few dollars; kept, with a warning."""
 
 import polars as pl
 
@@ -6,6 +6,8 @@ from schemas.batch import Notice
 
 FAR_ABOVE = 6  # times the phase's median; house rule: beyond it an entry is likelier a slip than a long day
 LONG_DAY = 10  # hours; house rule: an entry of an ordinary day is never far above
+LEAST_PRICE = 100  # USD; house rule: no window is put in for less, so a lower price is likelier a slip of the point
+PRICES = {"jobs": "contract_price", "quotes": "price"}
 FEWEST_ENTRIES = 20  # house rule: with fewer entries a phase has no usual
 
 
@@ -25,4 +27,17 @@ def hours_far_above_usual(kind: str, good: pl.DataFrame) -> list[Notice]:
         Notice(row["_line"], "hours", f"{row['hours']:g}",
                f"'{row['hours']:g}' is far above the usual {row['usual']:g} of {row['phase']}")
         for row in far.iter_rows(named=True)
+    ]  # fmt: skip
+
+
+def prices_of_a_few_dollars(kind: str, good: pl.DataFrame) -> list[Notice]:
+    """One warning per job or quote whose price is above 0 and under 100 USD."""
+    name = PRICES.get(kind)
+    if name is None:
+        return []
+    low = good.filter((pl.col(name) > 0) & (pl.col(name) < LEAST_PRICE)).select("_line", name).sort("_line")
+    return [
+        Notice(line, name, f"{price:g}",
+               f"'{price:g}' is under ${LEAST_PRICE}; check that it is the whole price, in dollars")
+        for line, price in low.iter_rows()
     ]  # fmt: skip

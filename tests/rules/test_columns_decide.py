@@ -98,6 +98,49 @@ def test_where_a_column_of_numbers_contradicts_itself_only_undecidable_rows_wait
     assert result.values.to_list() == [3.5, 12.5, None, None, 7.0]
 
 
+@pytest.mark.parametrize("unread", ["4,9OO", "about 4,50", "7,5?"])
+@pytest.mark.parametrize("kind", ["money", "number"])
+def test_a_number_that_cannot_be_read_decides_nothing(kind: str, unread: str) -> None:
+    result = column(kind, "4,150", "12,500", unread)
+    assert result.values.to_list() == [4150.0, 12500.0, None]
+
+
+def test_a_day_that_no_calendar_has_decides_nothing() -> None:
+    assert column("date", "3/4/2025", "31/2/2025").values.to_list() == [date(2025, 3, 4), None]
+
+
+@pytest.mark.parametrize("odd", ["4,90", "5,0000"])
+def test_an_amount_that_alone_demands_a_comma_among_thousands_waits(odd: str) -> None:
+    """Amounts end at the cent, so $4,150 and $12,500 are no 4.15 and 12.50."""
+    result = column("money", "4,150", odd, "12,500")
+    assert result.values.to_list() == [4150.0, None, 12500.0]
+    assert "theirs stand before the thousands" in result.faults["reason"][0]
+    assert result.readings[0].endswith("because 2 cells such as '12,500' have a comma before their thousands")
+
+
+def test_a_file_with_decimal_commas_keeps_them_beside_thousands_points() -> None:
+    assert column("money", "1.250,00", "980,50", "1.100").values.to_list() == [1250.0, 980.5, 1100.0]
+
+
+def test_where_a_few_commas_decide_for_many_that_could_be_thousands_it_is_said() -> None:
+    """A quantity can have three decimal places, so the comma stands, and the doubt is told."""
+    result = column("number", "1,250", "2,500", "3,9")
+    assert result.values.to_list() == [1.25, 2.5, 3.9]
+    assert "2 cells such as '1,250' are read as '1.250'" in result.doubts[0]
+
+
+def test_a_letter_that_looks_like_a_digit_is_named() -> None:
+    """Expected words by hand: the fault of 4,9OO is its letter, no currency."""
+    for kind in ("money", "number", "hours"):
+        reason = column(kind, "4,9OO").faults["reason"][0]
+        assert reason.endswith("it has the letter O where a digit should stand")
+        assert "currency" not in reason
+
+
+def test_the_apostrophe_that_guards_a_formula_is_not_in_the_reason() -> None:
+    assert column("number", "'-3x").faults["reason"][0].startswith("c is '-3x'; ")
+
+
 @pytest.mark.parametrize(("decimal", "value"), [(",", 1.25), (".", 1250.0)])
 def test_the_settings_settle_numbers(decimal: str, value: float) -> None:
     assert column("number", "1,250", decimal=decimal).values.to_list() == [value]

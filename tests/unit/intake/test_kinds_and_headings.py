@@ -129,7 +129,8 @@ def test_a_unit_or_an_order_of_dates_for_no_column_of_ours_is_refused(
 
 
 def test_unknown_columns_are_kept_out_and_said_once(tmp_path: Path) -> None:
-    file = read_text(tmp_path, "jobs.csv", "job_id,Foreman,crew,started_on,contract_price,x,\nA,Z,n,2025-01-01,5,y,\n")
+    text = "job_id,Foreman,crew,started_on,contract_price,x,\nA,Z,n,2025-01-01,5000,y,\n"
+    file = read_text(tmp_path, "jobs.csv", text)
     assert file.unexpected == ("Foreman", "x")
     assert [notice.text for notice in file.warnings] == ["columns that are none of ours were kept out: Foreman, x"]
 
@@ -155,7 +156,7 @@ def test_absent_optional_columns_are_null_in_their_type(tmp_path: Path) -> None:
 
 
 def test_cells_under_no_heading_are_kept_out_and_said(tmp_path: Path) -> None:
-    file = read_text(tmp_path, "jobs.csv", "job_id,crew,started_on,contract_price,,\nA,n,2025-01-01,5,late,\n")
+    file = read_text(tmp_path, "jobs.csv", "job_id,crew,started_on,contract_price,,\nA,n,2025-01-01,5000,late,\n")
     assert file.good["job_id"].to_list() == ["A"]
     assert [notice.text for notice in file.warnings] == ["column 5 has no heading; its 1 filled cells were kept out"]
 
@@ -190,7 +191,7 @@ def test_another_currency_in_a_firm_s_own_heading_makes_its_amounts_wait(tmp_pat
     [
         ("openings", OPENINGS.replace("rough_height_in", "H (furlong)") + "O,J,brick,new_cut,9,9,none\n",
          "the heading says (furlong), which is no unit we know; bare numbers are read as in"),
-        ("jobs", "job_id,crew,started_on,contract_price (furlong)\nA,n,2025-01-01,5\n",
+        ("jobs", "job_id,crew,started_on,contract_price (furlong)\nA,n,2025-01-01,5000\n",
          "the heading says (furlong), which is not read; its numbers are taken as they stand"),
     ],
 )  # fmt: skip

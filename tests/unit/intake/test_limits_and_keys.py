@@ -109,6 +109,14 @@ def test_hours_far_above_the_usual_of_their_phase_are_kept_with_a_warning(tmp_pa
     ]
 
 
+def test_a_price_of_a_few_dollars_is_kept_with_a_warning(tmp_path: Path) -> None:
+    file = read_text(tmp_path, "jobs.csv", JOBS + "A,n,2025-01-01,4150\nB,n,2025-01-01,4.15\nC,n,2025-01-01,0\n")
+    assert file.good.height == 3
+    assert [(notice.line, notice.column, notice.text) for notice in file.warnings] == [
+        (3, "contract_price", "'4.15' is under $100; check that it is the whole price, in dollars")
+    ]
+
+
 def test_rows_without_an_id_are_named_by_what_they_are_about_and_their_number(tmp_path: Path) -> None:
     same = "J,2025-01-01,W,setup,1\n"
     text = "job_id,worked_on,worker_id,phase,hours\n" + same + same + "J,2025-01-01,,,2\nJ,x,W,setup,1\n"
