@@ -12,6 +12,7 @@ from dashboards.words import count, month, number, word
 from schemas.units import DAYS_PER_MONTH
 
 SHOWN_MONTHS = 48
+RATE_COLUMNS = ("rate", "lower", "upper", "centre")
 PER_HUNDRED_YEARS = 1200  # callbacks per opening-month to callbacks per 100 opening-years
 PER_THOUSAND_YEARS = 365_000  # callbacks per opening-day to callbacks per 1,000 opening-years
 LEAST_EVENTS = 5
@@ -27,35 +28,54 @@ def over_time(parts: Parts) -> list[Chart]:
 
 
 def callback_rates(parts: Parts) -> Chart:
-    """Callbacks per 100 opening-years by month of report, between the limits an ordinary month keeps."""
+    """Callbacks per 100 opening-years by month of report, beside what is usual at such ages and its limits."""
     rows = watched_months(parts)[-SHOWN_MONTHS:]
     if not rows:
         needed = "Rates over time need callbacks and openings under warranty over some months."
         reason = missing(parts, "callbacks") if have(parts, "callbacks") is None else needed
         return Chart("rates", None, None, "", missing=reason)
-    rate, low, high = ([PER_HUNDRED_YEARS * row[name] for row in rows] for name in ("rate", "lower", "upper"))
-    centre = PER_HUNDRED_YEARS * rows[-1]["centre"]
+    rate, low, high, usual = ([PER_HUNDRED_YEARS * row[name] for row in rows] for name in RATE_COLUMNS)
     labels = [str(row["month"]) for row in rows]
     hover = [_rate_hover(row) for row in rows]
     limit = ("grey", "dot", "circle")
     series = [
         Marks("callbacks", labels, rate, theme.series(0), "lines+markers", hover),
+        Marks("usual at such ages", labels, usual, ("soft", "solid", "circle"), "lines", shape="hvh"),
         Marks("limits of chance", labels, high, limit, "lines", shape="hvh"),
         Marks("lower limit", labels, low, limit, "lines", shape="hvh", in_legend=False),
     ]
-    figure = charts.with_line(charts.lines(series, y_title="callbacks a year per 100 openings"), y=centre)
+    figure = charts.lines(series, y_title="callbacks a year per 100 openings")
     outside = [month(row["month"]) for row in rows if row["outside"] and row["rate"] > row["upper"]]
     body = [
         [month(row["month"]), f"{row['callbacks']:g}", number(row["opening_months"]), *map(number, ends)]
-        for row, *ends in zip(rows, rate, low, high, strict=True)
+        for row, *ends in zip(rows, rate, usual, low, high, strict=True)
     ]
-    headers = ["Month", "Callbacks", "Openings watched", "A year per 100 openings", "Lower limit", "Upper limit"]
+    headers = [
+        "Month",
+        "Callbacks",
+        "Openings watched",
+        "A year per 100 openings",
+        "Usual",
+        "Lower limit",
+        "Upper limit",
+    ]
     summary = (
-        "Between the dotted lines a month may fall by chance alone; they narrow as more openings are under warranty."
+        "Young openings call more often, so what is usual follows the ages of the openings under warranty. Between the "
+        "dotted lines a month may fall by chance alone; they narrow as more openings are under warranty."
     )
     return Chart(
-        "rates", _rates_sentence(outside, centre), figure, summary, Table("Callbacks by month of report", headers, body)
+        "rates",
+        _rates_sentence(outside, _mean_usual(rows)),
+        figure,
+        summary,
+        Table("Callbacks by month of report", headers, body),
     )
+
+
+def _mean_usual(rows: Sequence[Mapping[str, Any]]) -> float:
+    """Usual callbacks a year per 100 openings, over all the months shown."""
+    watched = sum(float(row["opening_months"]) for row in rows)
+    return PER_HUNDRED_YEARS * sum(float(row["centre"] * row["opening_months"]) for row in rows) / watched
 
 
 def _rate_hover(row: Mapping[str, Any]) -> str:

@@ -132,11 +132,15 @@ class CallbackRow(TypedDict):
 
 
 class ChartMonth(TypedDict):
-    """Callbacks per opening-month, with the limits an ordinary month keeps."""
+    """Callbacks per opening-month; centre and limits: what is usual of openings of the ages watched in the month.
+
+    expected: callbacks the firm's own rates by age give those openings in that time.
+    """
 
     month: str
     callbacks: float
     opening_months: float
+    expected: float
     rate: float
     centre: float
     lower: float
@@ -155,7 +159,7 @@ class Rise(TypedDict):
 
 
 class Watching(TypedDict):
-    """Callbacks month by month; rise is null while there are fewer than 12 months or no callbacks."""
+    """Callbacks month by month; rise is null with fewer than 24 months or without callbacks in the older ones."""
 
     by_month_of_report: list[ChartMonth]
     by_month_of_setting: list[ChartMonth]

@@ -68,8 +68,13 @@ def _age_on(history: History, day: float) -> Array:
 
 def by_complaint(model: Model, age_days: Array) -> Array:
     """Visits expected by that age: one row per opening, one column per complaint."""
+    return visits_by_age(model.shapes, model.rate, age_days)
+
+
+def visits_by_age(shapes: Shapes, rate: Array, age_days: Array) -> Array:
+    """The same from the age shapes and the yearly rates alone, as long as no cost is known."""
     return np.column_stack(
-        [shape.cumulative(age_days) * rate for shape, rate in zip(model.shapes.by_complaint, model.rate, strict=True)]
+        [shape.cumulative(age_days) * level for shape, level in zip(shapes.by_complaint, rate, strict=True)]
     )
 
 

@@ -1,13 +1,15 @@
-"""Callbacks month by month: by month of report and of setting, with limits and a watch for a rise."""
+"""Callbacks by month of report and of setting beside those expected at such ages: limits, and a watch for a rise."""
 
-from dataclasses import dataclass
-from datetime import date, timedelta
+from dataclasses import dataclass, replace
+from datetime import timedelta
 
 import numpy as np
 from numpy.typing import NDArray
 
+from pipeline.callbacks.age_shape import fitted_shapes
 from pipeline.callbacks.cusum import average_run_length, cusum_high, limit_for, poisson_distribution, reference_for
 from pipeline.callbacks.history import FIRST_DAY, History, Numbers
+from pipeline.callbacks.reserve import next_month, visit_rate, visits_by_age
 from schemas.units import DAYS_PER_MONTH
 
 Array = NDArray[np.float64]
@@ -18,12 +20,16 @@ RISE_WATCHED = 2.0  # a doubling
 FALSE_ALARM_EVERY_MONTHS = 60.0  # house rule: once in five years
 BASELINE_LEAVES_OUT_MONTHS = 12  # the newest months do not judge themselves; house rule
 FEWEST_BASELINE_MONTHS = 12
-FEWEST_UNITS = 1.0  # opening-months; months with less are not drawn
+FEWEST_UNITS = 1.0  # opening-months watched; months with less are not drawn
 
 
 @dataclass(frozen=True)
 class Chart:
-    """A u-chart: events per unit and month, its centre and limits; outside: months beyond them."""
+    """A u-chart: events per unit and month, its centre and limits; outside: months beyond them.
+
+    By month of report and of setting the units are expected callbacks, so that rate is observed ÷ expected and young
+    openings, which call more often, are no alarm; watched: opening-months at risk behind them.
+    """
 
     months: tuple[str, ...]
     events: Array
@@ -33,6 +39,7 @@ class Chart:
     lower: Array
     upper: Array
     restlessness: float
+    watched: Array
 
     @property
     def outside(self) -> NDArray[np.bool_]:
@@ -66,7 +73,7 @@ def u_chart(months: tuple[str, ...], events: Array, units: Array) -> Chart:
     restlessness = laney_ratio((events / units - centre) / sigma) if centre > 0 else 1.0
     reach = SIGMAS * sigma * max(restlessness, 1.0)
     lower = np.maximum(centre - reach, 0.0)
-    return Chart(months, events, units, events / units, centre, lower, centre + reach, restlessness)
+    return Chart(months, events, units, events / units, centre, lower, centre + reach, restlessness, units)
 
 
 def laney_ratio(scores: Array) -> float:
@@ -77,12 +84,20 @@ def laney_ratio(scores: Array) -> float:
 
 
 def by_month_of_report(history: History) -> Chart | None:
-    """Callbacks inside the warranty per opening-month at risk, by calendar month of the report."""
+    """Callbacks inside the warranty over those expected of openings of such ages, by calendar month of the report."""
     days, months = whole_months(history)
     inside = history.in_warranty & (history.reported < days[-1])  # numpy counts the last edge in
     events = np.histogram(history.reported[inside], bins=days, weights=history.weight[inside])[0]
     ages = np.clip(days[:, None] - history.completed[None, :], 0.0, history.warranty_days)
-    return _chart(months, events, np.diff(ages.sum(axis=1)) / DAYS_PER_MONTH)
+    watched = np.diff(ages.sum(axis=1)) / DAYS_PER_MONTH
+    return _chart(months, events, watched, np.diff([due.sum() for due in _expected_by(history, ages)]))
+
+
+def _expected_by(history: History, ages: Array) -> list[Array]:
+    """Callbacks the firm's own rates give each opening by its age; one row of ages after another."""
+    shapes = fitted_shapes(history)
+    rate = visit_rate(history, shapes)
+    return [visits_by_age(shapes, rate, row).sum(axis=1) for row in ages]
 
 
 def by_month_and_group(history: History, group: Numbers) -> tuple[tuple[str, ...], Array, Array]:
@@ -108,46 +123,55 @@ def _watched_by(history: History, mine: NDArray[np.bool_], days: Array) -> Array
     return lived
 
 
-def by_month_of_setting(history: History) -> Chart | None:
-    """Callbacks so far of the openings finished in a month, per opening-month they have been watched."""
-    days, months = whole_months(history)
-    set_in = np.clip(np.searchsorted(days, history.completed, side="right") - 1, 0, len(months))
-    inside = history.in_warranty
-    slots = len(months) + 1
-    events = np.bincount(set_in[history.opening[inside]], weights=history.weight[inside], minlength=slots).astype(float)
-    units: Array = np.bincount(set_in, weights=history.end_age, minlength=slots) / DAYS_PER_MONTH
-    return _chart(months, events[:-1], units[:-1])
+def by_month_of_setting(history: History, set_on: Array) -> Chart | None:
+    """Callbacks so far of the openings set in a month, over those expected of openings watched as long.
+
+    in:     set_on: day each opening was set, nan where that is not recorded (then the day of completion)
+    """
+    day = np.where(np.isfinite(set_on), set_on, history.completed)
+    days, months = whole_months(history, float(day.min(initial=history.as_of)))
+    set_in = np.clip(np.searchsorted(days, day, side="right") - 1, 0, len(months))
+    inside, slots = history.in_warranty, len(months) + 1
+
+    def summed(at: NDArray[np.int64], weights: Array) -> Array:
+        return np.bincount(at, weights=weights, minlength=slots)[:-1].astype(float)
+
+    events = summed(set_in[history.opening[inside]], history.weight[inside])
+    expected = summed(set_in, _expected_by(history, history.end_age[None, :])[0])
+    return _chart(months, events, summed(set_in, history.end_age) / DAYS_PER_MONTH, expected)
 
 
-def _chart(months: tuple[str, ...], events: Array, units: Array) -> Chart | None:
-    kept = units >= FEWEST_UNITS
+def _chart(months: tuple[str, ...], events: Array, watched: Array, expected: Array) -> Chart | None:
+    """The chart of months watched enough; before the first callback, when none is expected, per opening-month."""
+    kept = watched >= FEWEST_UNITS
     if not kept.any():
         return None
-    return u_chart(tuple(np.array(months)[kept].tolist()), events[kept], units[kept])
+    units = expected if expected.sum() > 0 else watched
+    chart = u_chart(tuple(np.array(months)[kept].tolist()), events[kept], units[kept])
+    return replace(chart, watched=watched[kept])
 
 
-def whole_months(history: History) -> tuple[Array, tuple[str, ...]]:
-    """First days of the whole calendar months from the first completion to the as-of date, and the day after them."""
-    first = float(history.completed.min(initial=history.as_of))
+def whole_months(history: History, since: float | None = None) -> tuple[Array, tuple[str, ...]]:
+    """First days of the whole calendar months from the first completion to the as-of date, and the day after them.
+
+    in:     since: another day to begin with
+    """
+    first = float(history.completed.min(initial=history.as_of)) if since is None else since
     starts = [(FIRST_DAY + timedelta(days=first)).replace(day=1)]
-    while (_next(starts[-1]) - FIRST_DAY).days <= history.as_of + 1:
-        starts.append(_next(starts[-1]))
+    while (next_month(starts[-1]) - FIRST_DAY).days <= history.as_of + 1:
+        starts.append(next_month(starts[-1]))
     days = np.array([float((start - FIRST_DAY).days) for start in starts])
     return days, tuple(f"{start:%Y-%m}" for start in starts[:-1])
 
 
-def _next(day: date) -> date:
-    return (day.replace(day=1) + timedelta(days=32)).replace(day=1)
-
-
 def rise_watch(chart: Chart) -> RiseWatch | None:
-    """Watch for a doubling of the rate; None while there are too few months or no callbacks.
+    """Watch for a doubling of the rate; None with fewer than 24 months, or while the older ones hold no callback.
 
-    The ordinary rate is that of all months but the newest 12.
+    The ordinary rate is that of all months but the newest 12, of which there must be 12.
     """
-    baseline = max(len(chart.months) - BASELINE_LEAVES_OUT_MONTHS, FEWEST_BASELINE_MONTHS)
-    events, units = chart.events[:baseline].sum(), chart.units[:baseline].sum()
-    if len(chart.months) < FEWEST_BASELINE_MONTHS or events == 0:
+    baseline = len(chart.months) - BASELINE_LEAVES_OUT_MONTHS
+    events, units = chart.events[: max(baseline, 0)].sum(), chart.units[: max(baseline, 0)].sum()
+    if baseline < FEWEST_BASELINE_MONTHS or events == 0:
         return None
     means = chart.units * events / units
     references = np.array([reference_for(mean, RISE_WATCHED) for mean in means])

@@ -102,10 +102,10 @@ def _watch_lines(result: "Callbacks") -> Iterator[str]:
         ("setting", watching["by_month_of_setting"]),
     ):
         high = [month["month"] for month in months if month["outside"] and month["rate"] > month["centre"]]
-        yield f"Months of {title} with more callbacks than chance gives: {', '.join(high) or 'none'}."
+        yield f"Months of {title} with more callbacks than chance gives openings so old: {', '.join(high) or 'none'}."
     rise = watching["rise"]
     if rise is None:
-        yield "Too few months to watch for a rise: a year of them with a callback is needed."
+        yield "Too few months to watch for a rise: two years of them are needed, with callbacks in the first."
         return
     yield _rise_sentence(rise["alarm_since"], rise["months_until_a_doubling_shows"], rise["false_alarm_every_months"])
 

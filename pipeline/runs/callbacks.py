@@ -5,11 +5,12 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
+from pipeline.callbacks.history import day_numbers
 from pipeline.callbacks.watching import Chart, RiseWatch, by_month_of_report, by_month_of_setting, rise_watch
 from pipeline.runs.reserve import read_history
-from pipeline.runs.standards import standards
+from pipeline.runs.standards import Standards, standards
 from pipeline.settings import Settings
-from pipeline.store.book import newest_date, open_book, rows
+from pipeline.store.book import frame, newest_date, open_book, rows
 from schemas.results_warranty import CallbackRow, Callbacks, ChartMonth, Rise, Watching
 
 if TYPE_CHECKING:
@@ -38,29 +39,37 @@ def callbacks_of(
     report = by_month_of_report(history)
     watching = Watching(
         by_month_of_report=_months(report),
-        by_month_of_setting=_months(by_month_of_setting(history)),
+        by_month_of_setting=_months(by_month_of_setting(history, _set_on(con, on, terms))),
         rise=_rise(rise_watch(report)) if report else None,
     )
     return Callbacks(as_of=on, rows=cast(list[CallbackRow], found), watching=watching)
 
 
+def _set_on(con: "duckdb.DuckDBPyConnection", on: date, terms: Standards) -> Any:
+    """Day number each finished opening was set, nan where not recorded, in the order of the history."""
+    return day_numbers(frame(con, "warranty_openings", {"as_of": on, "warranty": terms["warranty"]})["setting_day"])
+
+
 def _months(chart: Chart | None) -> list[ChartMonth]:
+    """The chart's months per opening-month: usual and limits are of openings of the ages watched in that month."""
     if chart is None:
         return []
-    figures = (chart.events, chart.units, chart.rate, chart.lower, chart.upper, chart.outside)
-    columns: Sequence[Any] = (chart.months, *figures)
+    usual = chart.units / chart.watched
+    figures = (chart.events, chart.watched, chart.units, chart.rate * usual, chart.lower * usual, chart.upper * usual)
+    columns: Sequence[Any] = (chart.months, *figures, chart.centre * usual, chart.outside)
     return [
         ChartMonth(
             month=month,
             callbacks=float(events),
-            opening_months=float(units),
+            opening_months=float(watched),
+            expected=float(expected),
             rate=float(rate),
-            centre=chart.centre,
+            centre=float(centre),
             lower=float(lower),
             upper=float(upper),
             outside=bool(outside),
         )
-        for month, events, units, rate, lower, upper, outside in zip(*columns, strict=True)
+        for month, events, watched, expected, rate, lower, upper, centre, outside in zip(*columns, strict=True)
     ]
 
 

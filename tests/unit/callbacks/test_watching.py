@@ -33,14 +33,63 @@ def test_opening_months_at_risk_by_month_of_report():
     """Two openings finished on day 0: each is at risk 31 of January's days, 31/30.4375 opening-months."""
     chart = by_month_of_report(history([(0, 730), (0, 730)], [(0, 40, "leak", 1)], as_of=58.0))
     assert chart.months == ("1970-01", "1970-02")
-    assert chart.units == pytest.approx([2 * 31 / 30.4375, 2 * 28 / 30.4375])
+    assert chart.watched == pytest.approx([2 * 31 / 30.4375, 2 * 28 / 30.4375])
     assert chart.events.tolist() == [0, 1]
 
 
 def test_by_month_of_setting_a_call_belongs_to_the_month_the_opening_was_finished():
-    chart = by_month_of_setting(history([(5, 730), (35, 730)], [(0, 80, "leak", 1)], as_of=89.0))
+    """Not recorded when it was set: the day of completion stands in, 6 January and 5 February."""
+    seen = history([(5, 730), (35, 730)], [(0, 80, "leak", 1)], as_of=89.0)
+    chart = by_month_of_setting(seen, np.full(2, np.nan))
+    assert chart.months == ("1970-01", "1970-02", "1970-03")[: len(chart.months)]
     assert chart.events.tolist() == [1, 0]
-    assert chart.units == pytest.approx([84 / 30.4375, 54 / 30.4375])
+    assert chart.watched == pytest.approx([84 / 30.4375, 54 / 30.4375])
+
+
+def test_the_day_it_was_set_decides_the_month_where_it_is_recorded():
+    """Finished on 5 February, but set on 20 January 1970: its call belongs to January."""
+    seen = history([(5, 730), (35, 730)], [(1, 80, "leak", 1)], as_of=89.0)
+    chart = by_month_of_setting(seen, np.array([np.nan, 19.0]))
+    assert (chart.months, chart.events.tolist()) == (("1970-01",), [1])
+
+
+def test_callbacks_expected_add_up_to_those_counted():
+    """Whole book in whole months: the firm's own rates expect the two that came, so the centre is 1.
+
+    A day more or less of 58: the rates are watched to 28 February, its month to the day after.
+    """
+    seen = history([(0, 730), (0, 730)], [(0, 40, "leak", 1), (1, 12, "fit", 1)], as_of=58.0)
+    for chart in (by_month_of_report(seen), by_month_of_setting(seen, np.full(2, np.nan))):
+        assert chart.units.sum() == pytest.approx(2, rel=1 / 58)
+        assert chart.centre == pytest.approx(1, rel=1 / 58)
+
+
+FIGURES = ("events", "units", "watched")
+
+
+def falling_hazard(seed):
+    """A steady firm of 800 openings over five years: in their first 90 days they call four times as often."""
+    rng = np.random.default_rng(seed)
+    done = np.sort(rng.integers(0, 1825, 800))
+    calls = []
+    for opening, day in enumerate(done):
+        for first, last, yearly in ((0, 90, 0.24), (90, 730, 0.06)):
+            at = day + rng.integers(first, last, rng.poisson(yearly * (last - first) / 365.25))
+            calls += [(opening, int(one), "leak", 1) for one in at if one <= 1825]
+    return history([(int(day), 730) for day in done], calls, as_of=1825.0)
+
+
+def test_young_openings_are_no_alarm():
+    """Invented: the newest three months of setting call as expected; per opening-month that is over twice the whole.
+
+    All twelve firms together; of them at most 2 have one of the newest six months outside.
+    """
+    charts = [by_month_of_setting(seen, np.full(800, np.nan)) for seen in map(falling_hazard, range(12))]
+    new, due, watched = (sum(getattr(chart, name)[-3:].sum() for chart in charts) for name in FIGURES)
+    all_new, _, all_watched = (sum(getattr(chart, name).sum() for chart in charts) for name in FIGURES)
+    assert new / watched > 2 * all_new / all_watched
+    assert 0.75 < new / due < 1.25
+    assert sum(bool(chart.outside[-6:].any()) for chart in charts) <= 2
 
 
 def test_no_chart_before_the_first_whole_month():
@@ -61,9 +110,18 @@ def test_a_steady_rate_is_not_called():
     assert rise_watch(u_chart(months, np.full(48, 3.0), np.full(48, 100.0))).alarm_since is None
 
 
-def test_a_year_is_needed_to_watch():
-    months = tuple(f"m{i:02d}" for i in range(11))
-    assert rise_watch(u_chart(months, np.full(11, 3.0), np.full(11, 100.0))) is None
+def test_two_years_are_needed_to_watch():
+    """The newest 12 months must not judge themselves, and 12 older ones are needed to judge them."""
+    months = tuple(f"m{i:02d}" for i in range(24))
+    assert rise_watch(u_chart(months[:23], np.full(23, 3.0), np.full(23, 100.0))) is None
+    assert rise_watch(u_chart(months, np.full(24, 3.0), np.full(24, 100.0))) is not None
+
+
+def test_a_doubling_within_the_newest_year_is_seen_by_a_firm_of_26_months():
+    """Three a month for 14 months, then six: the newest 12 are no part of what is ordinary."""
+    months = tuple(f"m{i:02d}" for i in range(26))
+    events = np.array([3.0] * 14 + [6.0] * 12)
+    assert rise_watch(u_chart(months, events, np.full(26, 100.0))).alarm_since is not None
 
 
 def test_the_reference_for_a_doubling():

@@ -1,0 +1,1 @@
+select * from day_of_setting(date '2025-10-01')
