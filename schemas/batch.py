@@ -8,7 +8,8 @@ import polars as pl
 # Columns that stand beside the record's own: `_row` counts a file's rows from 0, `_line` is where the row starts.
 PLACE = {"_row": pl.Int64, "_line": pl.Int64, "_key": pl.String, "_quarantine_id": pl.String}
 FAULT = {"column": pl.String, "value": pl.String, "reason": pl.String}
-BAD = {**PLACE, **FAULT, "raw": pl.String}
+ALONE = {"alone": pl.String, "understood": pl.String}
+BAD = {**PLACE, **FAULT, "raw": pl.String, **ALONE}
 
 
 @dataclass(frozen=True)
@@ -28,7 +29,9 @@ class FileRead:
     content_hash: of the whole file; the sheets of a workbook share it
     good:     record columns, typed (String, Date, Boolean, Float64, Int64), and the PLACE columns
     bad:      the BAD columns; `column` and `value` of the first fault, `reason` tells all faults,
-              `raw` is the row's own cells as JSON text: our column -> text as read
+              `raw` is the row's own cells as JSON text: our column -> text as read,
+              `alone` is the reason without other rows of the same key, `understood` the values of a row that only
+              those keep out, as JSON text
     text:     `_row` and, for every row good or bad, our columns as text as read; where only the heading or the rest
               of the column told how to read a cell, the text says it itself (127 in a column of cm is `127 cm`)
     not_used: weather elements that have no column of ours
@@ -54,7 +57,7 @@ class FileRead:
 
 
 def set_aside(file: FileRead, faults: pl.DataFrame) -> FileRead:
-    """The file with some good rows moved to the rows that wait.
+    """The file with some good rows moved to the rows that wait, because of other rows with their key.
 
     in: faults, one row per row to move: _row, column, value, reason
     """
@@ -62,7 +65,10 @@ def set_aside(file: FileRead, faults: pl.DataFrame) -> FileRead:
         return file
     faults = faults.select("_row", *FAULT)
     moved = file.good.select(*PLACE).join(faults, on="_row", how="inner", validate="1:1")
-    bad = pl.concat([file.bad, with_raw(moved, file.text)]).sort("_row")
+    values = file.good.select(pl.all().exclude(*PLACE).cast(pl.String))
+    understood = file.good.select("_row", values.to_struct().struct.json_encode().alias("understood"))
+    moved = moved.join(understood, on="_row", how="left", validate="1:1")
+    bad = pl.concat([file.bad, with_raw(moved.with_columns(pl.lit(None).alias("alone")), file.text)]).sort("_row")
     good = file.good.join(faults, on="_row", how="anti", maintain_order="left")
     return replace(file, good=good, bad=bad)
 
@@ -72,6 +78,8 @@ def with_raw(waiting: pl.DataFrame, text: pl.DataFrame) -> pl.DataFrame:
     cells = text.filter(pl.col("_row").is_in(waiting["_row"].implode()))
     columns = [name for name in cells.columns if name != "_row"]
     raw = cells.select("_row", pl.struct(columns).struct.json_encode().alias("raw") if columns else pl.lit("{}"))
+    if "alone" not in waiting.columns:
+        waiting = waiting.with_columns(pl.col("reason").alias("alone"), pl.lit(None).alias("understood"))
     return waiting.join(raw, on="_row", how="left", validate="1:1").select(
         pl.col(name).cast(dtype) for name, dtype in BAD.items()
     )

@@ -40,9 +40,10 @@ def _settled(files: Sequence[FileRead], kind: Kind) -> Sequence[FileRead]:
 
 def _places(files: Sequence[FileRead], keys: pl.Series) -> Places:
     places: dict[str, list[tuple[str, int]]] = {}
-    for name, rows in [(file.name, file.good) for file in files] + [(file.name, file.bad) for file in files]:
-        for key, line in _copies(rows, keys).select("_key", "_line").iter_rows():
-            places.setdefault(key, []).append((name, line))
+    for file in files:
+        found = pl.concat([_copies(rows, keys).select("_line", "_key") for rows in (file.good, file.bad)])
+        for line, key in found.sort("_line").iter_rows():
+            places.setdefault(key, []).append((file.name, line))
     return places
 
 

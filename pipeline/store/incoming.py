@@ -31,19 +31,21 @@ def offer(con: "duckdb.DuckDBPyConnection", kind: str, batch_id: int, files: Map
     run_step(con, "incoming", words_of(con, kind))
 
 
-def without_copies(files: Mapping[int, FileRead]) -> tuple[dict[int, FileRead], dict[int, int]]:
-    """The files without rows whose key stood before them in the batch, and how many each file loses.
+def without_copies(files: Mapping[int, FileRead]) -> tuple[dict[int, FileRead], pl.DataFrame]:
+    """The files without rows whose key stood before them in the batch, and the place of each such row.
 
     Intake has made sure that such rows are identical, so the second one brings nothing.
     """
-    keys = pl.concat([file.good.select("_key", pl.lit(file_id).alias("_file_id")) for file_id, file in files.items()])
-    first = keys.with_columns(keys["_key"].is_first_distinct().alias("first"))
-    kept, copies = {}, {}
-    for file_id, file in files.items():
-        is_first = first.filter(pl.col("_file_id") == file_id)["first"]
-        kept[file_id] = replace(file, good=file.good.filter(is_first))
-        copies[file_id] = len(is_first) - int(is_first.sum())
-    return kept, copies
+    keys = pl.concat(
+        [file.good.select("_key", "_line", pl.lit(file_id).alias("_file_id")) for file_id, file in files.items()]
+    )
+    is_first = keys["_key"].is_first_distinct()
+    first = keys.select("_file_id", is_first.alias("first"))
+    kept = {
+        file_id: replace(file, good=file.good.filter(first.filter(pl.col("_file_id") == file_id)["first"]))
+        for file_id, file in files.items()
+    }
+    return kept, keys.filter(~is_first)
 
 
 def offer_text(con: "duckdb.DuckDBPyConnection", files: Mapping[int, FileRead]) -> None:

@@ -72,6 +72,8 @@ def words_of(con: "duckdb.DuckDBPyConnection", kind: str) -> dict[str, str]:
         "OWN_KEY": _own_key(kind),
         "KEY_COLUMN": KINDS[kind].key[0],
         "AS_TEXT": ", ".join(f"{name}: {name}::varchar" for name in names),
+        "FROM_TEXT": ", ".join(f"cast(understood->>'{name}' as {types[name]}) as {name}" for name in names),
+        "NAMED": _named(kind),
         "EVENTS": f"events_{kind}",
         "UNUSABLE": f"unusable_{kind}",
         "TEXTS": f"texts_{kind}",
@@ -79,6 +81,16 @@ def words_of(con: "duckdb.DuckDBPyConnection", kind: str) -> dict[str, str]:
         "TYPED": ", ".join(f"cast({name} as {types[name]}) as {name}" for name in names),
         "DIFFERENT": " or ".join(f"candidates.{name} is distinct from {kind}.{name}" for name in names),
     }
+
+
+def _named(kind: str) -> str:
+    """What names a record in words: `job_id 'J1'`, or for a row without an id all that it is known by."""
+    of = KINDS[kind]
+    by_key, by_content = (
+        "concat_ws(', ', " + ", ".join(f"'{name} ''' || {name} || ''''" for name in names) + ")"
+        for names in (of.key, of.natural or of.key)
+    )
+    return f"case when {of.key[0]} is null then {by_content} else {by_key} end"
 
 
 def _own_key(kind: str) -> str:

@@ -31,7 +31,10 @@ def withdraw_batch(
     _refuse_unless_standing(con, batch_id)
     con.execute("create or replace temp table heirs as " + question("heirs"), {"batch_id": batch_id})
     for kind in KINDS:
-        run_step(con, "collect_events", words_of(con, kind), {"withdrawn": batch_id})
+        words = words_of(con, kind)
+        run_step(con, "collect_events", words, {"withdrawn": batch_id})
+        run_step(con, "settle_twins", words)
+        run_step(con, "clear", words)
     run_step(con, "mark_withdrawn", {}, {"batch_id": batch_id, "now": datetime.now()})
     brought = _brought(con)
     numbers = rows(con, "batch_numbers")

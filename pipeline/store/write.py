@@ -128,10 +128,18 @@ def _take_in_kinds(
         if of_kind or _waits_for_a_record(con, kind):
             if kind in with_copies:
                 of_kind, copies = without_copies(of_kind)
-                counts.update({(file_id, "same"): count for file_id, count in copies.items()})
+                counts += _noted(con, kind, batch_id, copies)
             offer(con, kind, batch_id, of_kind)
             counts += take_in(con, kind, batch_id, text_of=partial(offer_text, con, of_kind))
     return counts
+
+
+def _noted(con: "duckdb.DuckDBPyConnection", kind: str, batch_id: int, copies: pl.DataFrame) -> Counts:
+    """Rows that repeat one of their own batch, noted with their place, in case the first is taken back."""
+    con.register("new_copies", ArrowStream(copies))
+    con.execute(question("note_copies"), {"kind": kind, "batch_id": batch_id})
+    con.unregister("new_copies")
+    return Counter((file_id, "same") for file_id in copies["_file_id"])
 
 
 def _waits_for_a_record(con: "duckdb.DuckDBPyConnection", kind: str) -> bool:

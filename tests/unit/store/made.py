@@ -82,6 +82,8 @@ def _bad_rows(bad: Sequence[Mapping[str, Any]], first: int) -> pl.DataFrame:
             "bad",
             "cannot be read",
             json.dumps({name: value for name, value in row.items() if not name.startswith("_")}),
+            "cannot be read",
+            None,
         )
         for at, row in enumerate(bad, start=first)
     ]

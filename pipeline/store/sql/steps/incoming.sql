@@ -16,5 +16,7 @@ select
     value,
     reason,
     raw,
+    alone,
+    understood,
     cast(_quarantine_id as varchar) as _quarantine_id
 from incoming_bad_rows

@@ -6,7 +6,8 @@ limit 0;
 
 create or replace temp view incoming_bad as
 select
-    _key, _batch_id, _file_id, _line, column_name, value, reason, raw, cast(null as varchar) as _quarantine_id
+    _key, _batch_id, _file_id, _line, column_name, value, reason, raw, alone, understood,
+    cast(null as varchar) as _quarantine_id
 from quarantine
 limit 0;
 

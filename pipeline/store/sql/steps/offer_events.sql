@@ -5,7 +5,7 @@ from EVENTS
 where _batch_id = BATCH;
 
 create or replace temp view incoming_bad as
-select _key, _batch_id, _file_id, _line, column_name, value, reason, raw, _quarantine_id
+select _key, _batch_id, _file_id, _line, column_name, value, reason, raw, alone, understood, _quarantine_id
 from UNUSABLE
 where _batch_id = BATCH;
 

@@ -19,7 +19,8 @@ insert into quarantine
 select
     quarantine_name(files.content_hash, files.sheet, 'KIND', rows_waiting._line, rows_waiting._key),
     'KIND', rows_waiting._key, rows_waiting._batch_id, rows_waiting._file_id, rows_waiting._line,
-    held_rows.column_name, held_rows.value, held_rows.reason, incoming_text.raw, held_rows.cause, 'waits', null
+    held_rows.column_name, held_rows.value, held_rows.reason, incoming_text.raw, held_rows.cause, 'waits', null,
+    null, null
 from held_rows
 join candidates as rows_waiting on rows_waiting._key = held_rows._key
 join files on files.file_id = rows_waiting._file_id
