@@ -42,7 +42,6 @@ LEVEL_WORDS = {
 }
 COST_HEADING = f"Cost so far, {IF_CAUSAL}"
 REASONS_SHOWN = 2
-CAUTIOUS = " (cautious estimate)"  # said once above the list
 LEADS = "A pattern is a lead from past jobs, not proof, and never a judgement of a person."
 REVISIT_DAYS_WORD = "before the warranty ends"
 YEAR_MONTHS = 12
@@ -276,15 +275,15 @@ def _whole_list(parts: Parts, listed: int) -> str:
         else ""
     )
     return paragraph(
-        f"{rest}Expected cost is the chance times what such visits cost.{whole} Times as often are cautious estimates; "
-        "a finding is a lead, not proof.",
+        f"{rest}Expected cost is the chance times what such visits cost.{whole} Times as often are given for "
+        "findings that stand out in the book, with their range; a finding is a lead, not proof.",
         "note",
     )
 
 
 def _why(reasons: Sequence[str]) -> Raw:
     """The first reasons in sight, the rest on demand."""
-    told = [sentence_case(readable(reason.replace(CAUTIOUS, ""))) for reason in reasons]
+    told = [sentence_case(readable(reason)) for reason in reasons]
     first, rest = told[:REASONS_SHOWN], told[REASONS_SHOWN:]
     more = disclosure(f"{len(rest)} more", bullets(rest)) if rest else ""
     return Raw(esc(". ".join(first)) + more)

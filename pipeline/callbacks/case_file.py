@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from math import exp
+from math import exp, nan
 from typing import Any
 
 import numpy as np
@@ -19,11 +19,16 @@ NOTHING_RECORDED = "nothing_recorded"
 
 @dataclass(frozen=True)
 class Lead:
-    """A pattern present at the opening: its sentence and its log hazard ratio on the complaint; None = not flagged."""
+    """A pattern present at the opening: its sentence and its log hazard ratio on the complaint; None = not flagged.
+
+    low, high: the range of the hazard ratio
+    """
 
     pattern: str
     text: str
     effect: float | None
+    low: float = nan
+    high: float = nan
 
 
 @dataclass(frozen=True)
@@ -46,7 +51,7 @@ def likely_causes(leads: Sequence[Lead], complaint: str) -> list[dict[str, Any]]
     total = sum(effect for effect, _ in raising)
     explained = 1 - exp(-total)
     rows: list[dict[str, Any]] = [
-        {"pattern": lead.pattern, "share": explained * effect / total, "why": _why(lead.text, effect, complaint)}
+        {"pattern": lead.pattern, "share": explained * effect / total, "why": _why(lead, effect, complaint)}
         for effect, lead in sorted(raising, key=lambda raised: -raised[0])
     ]
     share = 1 - sum(row["share"] for row in rows)
@@ -54,8 +59,9 @@ def likely_causes(leads: Sequence[Lead], complaint: str) -> list[dict[str, Any]]
     return [*rows, {"pattern": NOTHING_RECORDED, "share": share, "why": _rest_why(complaint, bool(rows), unproven)}]
 
 
-def _why(text: str, effect: float, complaint: str) -> str:
-    return f"{text}: among similar openings {complaint} callbacks came {exp(effect):.1f} times as often with it"
+def _why(lead: Lead, effect: float, complaint: str) -> str:
+    often = f"{exp(effect):.1f} times as often with it (range {lead.low:.1f}–{lead.high:.1f})"
+    return f"{lead.text}: among similar openings {complaint} callbacks came {often}"
 
 
 def _rest_why(complaint: str, some_known: bool, unproven: Sequence[str]) -> str:

@@ -2,7 +2,8 @@
 
 To add one, add an entry to CATALOGUE. `when` is written in the grammar of the settings file. Where a reading has a
 limit, `{limit}` stands for the firm's own limit from its settings, else for `limit`, the usual one; where neither
-exists, the pattern is the outer fifth of the firm's own readings of `measure`, and its sentence says so.
+exists, the pattern is the outer fifth of the firm's own readings of `measure`, cut at a reading that was taken so that
+the share is as near to a fifth as they allow, and its sentence says so.
 Usual limits: common practice, no source, unless a comment names one.
 """
 
@@ -137,30 +138,19 @@ CATALOGUE: tuple[Pattern, ...] = (
 
 @dataclass(frozen=True)
 class Ready:
-    """A pattern with its limit put in: what to print and the condition to try.
-
-    measure, fence: set where the outer fifth of the firm's own readings stands in for a limit
-    """
+    """A pattern with its limit put in: what to print and the condition to try."""
 
     pattern: Pattern
     text: str
     when: str
     tree: Node
-    measure: Node | None = None
-    fence: float = np.nan
 
     def present(self, facts: Facts, rows: int) -> NDArray[np.float64]:
         """1 present, 0 absent, nan not recorded; one per row."""
-        if self.measure is None:
-            return truth(self.tree, facts, rows)
-        readings = measured(self.measure, facts, rows)
-        beyond = readings > self.fence if self.pattern.side == "max" else readings < self.fence
-        return np.where(np.isnan(readings), np.nan, beyond.astype(float))
+        return truth(self.tree, facts, rows)
 
 
-def ready_patterns(
-    limits: Limits, facts: Facts, rows: int, *, own: Sequence[Pattern] = ()
-) -> list[Ready]:
+def ready_patterns(limits: Limits, facts: Facts, rows: int, *, own: Sequence[Pattern] = ()) -> list[Ready]:
     """The catalogue and the firm's own patterns with limits put in; an own pattern replaces a built-in of its name.
 
     errors: InputError naming the pattern whose condition or cause cannot be used
@@ -207,15 +197,30 @@ def _limit_of(pattern: Pattern, limits: Limits) -> float | None:
 
 
 def _outer_fifth(pattern: Pattern, facts: Facts, rows: int) -> Ready:
-    measure = parse_number(pattern.measure)
-    readings = measured(measure, facts, rows)
+    """The pattern as the outer fifth of the firm's own readings; never recorded while they cannot be parted."""
+    readings = measured(parse_number(pattern.measure), facts, rows)
     readings = readings[np.isfinite(readings)]
-    share = 1 - OUTER_SHARE if pattern.side == "max" else OUTER_SHARE
-    fence = float(np.quantile(readings, share)) if len(readings) >= MIN_READINGS else np.nan
-    which = "top" if pattern.side == "max" else "lowest"
-    beyond = "" if np.isnan(fence) or pattern.side == "min" else f", above {fence:.3g} lbft"
-    text = f"{FIFTH_WORDS[pattern.name]} (the {which} fifth of our own readings{beyond}; no limit is set)"
-    return Ready(pattern, text, pattern.measure, measure, measure, fence)
+    what, high = FIFTH_WORDS[pattern.name], pattern.side == "max"
+    if len(readings) < MIN_READINGS or readings.min() == readings.max():
+        why = f"too few or too much alike, {len(readings)} so far, at least {MIN_READINGS} are needed"
+        return Ready(pattern, f"{what} (no limit is set, and our own readings are {why})", "null", parse("null"))
+    cut, share = outer_cut(readings, high=high)
+    beyond = f"highest {100 * share:.0f} %, {cut:.3g} lbft or more" if high else f"lowest {100 * share:.0f} %"
+    text = f"{what} (the {'top' if high else 'lowest'} fifth of our own readings: the {beyond}; no limit is set)"
+    when = f"{pattern.measure} {'>=' if high else '<='} {np.format_float_positional(cut)}"
+    return Ready(pattern, text, when, parse(when))
+
+
+def outer_cut(readings: NDArray[np.float64], *, high: bool) -> tuple[float, float]:
+    """The reading at or beyond which the share of all is nearest to a fifth, and that share; never all of them.
+
+    in:     readings: at least two that differ; high: whether beyond means above
+    """
+    taken, counts = np.unique(readings if high else -readings, return_counts=True)
+    shares = counts[::-1].cumsum()[::-1][1:] / counts.sum()
+    at = int(np.abs(shares - OUTER_SHARE)[::-1].argmin())  # of two as near, the smaller share
+    cut = float(taken[::-1][at])
+    return (cut if high else -cut), float(shares[::-1][at])
 
 
 FIFTH_WORDS: Mapping[str, str] = {
@@ -228,5 +233,3 @@ FIFTH_WORDS: Mapping[str, str] = {
 def parse_number(expression: str) -> Node:
     """An arithmetic expression on columns: read as one side of a comparison."""
     return parse(f"({expression}) >= 0").parts[0]
-
-

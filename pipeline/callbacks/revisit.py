@@ -18,10 +18,13 @@ from pipeline.callbacks.forecast import (
     with_adjusters,
 )
 from pipeline.callbacks.hazard import Array
-from pipeline.callbacks.wording import reading_words
+from pipeline.callbacks.patterns import Finding
+from pipeline.callbacks.wording import reading_words, times, times_range
 
-REASON_RATIO = 1.15  # house rule: a pattern that lifts a complaint's rate by less than that is no reason
+REASON_RATIO = 1.15  # house rule: a pattern that lifts a complaint's rate by less than that is not worth a word
 MOST_REASONS = 5
+MOST_UNPROVEN = 2
+UNPROVEN = "also recorded here, not shown to matter"
 
 
 @dataclass(frozen=True)
@@ -48,13 +51,17 @@ class Remaining:
         """Complaints with too few visits to tell openings apart."""
         return [name for name, model in self.models.items() if model.covariance is None]
 
-    def rows(self, limits: Limits, top: int | None) -> list[dict[str, object]]:
-        """The worst openings as plain rows; ties in the order of their ids."""
+    def rows(self, limits: Limits, top: int | None, found: Sequence[Finding]) -> list[dict[str, object]]:
+        """The worst openings as plain rows; ties in the order of their ids.
+
+        found: what the search over all patterns says of them: only a flagged one is a reason with a ratio
+        """
+        told = self._told(found)
         chance = any_of(self.chances)
         worst = np.lexsort((self.population["opening_id"].to_numpy(), -chance))[:top]
-        return [self._row(int(i), float(chance[i]), limits) for i in worst]
+        return [self._row(int(i), float(chance[i])) | {"reasons": self._reasons(int(i), told, limits)} for i in worst]
 
-    def _row(self, i: int, chance: float, limits: Limits) -> dict[str, object]:
+    def _row(self, i: int, chance: float) -> dict[str, object]:
         opening = self.population.row(i, named=True)
         by_cause = {name: float(values[i]) for name, values in self.chances.items()}
         return {
@@ -66,28 +73,51 @@ class Remaining:
             "probability": chance,
             "expected_cost": None if self.costs is None else float(self.costs[i]),
             "by_cause": by_cause,
-            "reasons": self._reasons(i, opening, limits),
         }
 
-    def _reasons(self, i: int, opening: Mapping[str, object], limits: Limits) -> list[str]:
-        lifts = [self._lift(k, i) for k in range(len(self.patterns))]
-        found = sorted((lift for lift in lifts if lift is not None), reverse=True)[:MOST_REASONS]
-        texts = [text for _, text in found] + broken_limits(opening, limits)
+    def _reasons(self, i: int, told: Sequence["_Told"], limits: Limits) -> list[str]:
+        """Flagged patterns first, then broken limits, then what was recorded without having been shown to matter."""
+        here = [one for one in told if self.present[i, one.column] == 1]
+        proven = [one.text for one in here if one.proven][:MOST_REASONS]
+        unproven = [one.text for one in here if not one.proven][:MOST_UNPROVEN]
+        texts = proven + broken_limits(self.population.row(i, named=True), limits)
+        texts += [f"{UNPROVEN}: {', '.join(unproven)}"] if unproven else []
         if texts:
             return texts
         if len(self.base_rate) == len(self.models):
             return ["too few callbacks yet to tell openings apart: the base rate for its age"]
         return ["nothing recorded that stands out: wall type, crew and age alone"]
 
-    def _lift(self, k: int, i: int) -> tuple[float, str] | None:
-        """The plausible complaint a recorded pattern lifts most, in words; None when it is absent or lifts nothing."""
-        if self.present[i, k] != 1:
-            return None
-        at, causes = k - len(self.patterns), self.patterns[k].pattern.causes
-        ratio, complaint = max((float(np.exp(self.models[cause].effects[at])), cause) for cause in causes)
-        if ratio < REASON_RATIO:
-            return None
-        return ratio, f"{self.patterns[k].text}: {complaint} about {ratio:.1f} times as often (cautious estimate)"
+    def _told(self, found: Sequence[Finding]) -> list["_Told"]:
+        """Every pattern worth a word, the largest lift first; a stand-in speaks through its original."""
+        at = {ready.pattern.name: k for k, ready in enumerate(self.patterns)}
+        worth: dict[str, _Told] = {}
+        for one in found:
+            told = self._told_of(at[one.pattern], one) if one.pattern in at and not one.stands_in_for else None
+            if told and (one.pattern not in worth or told.rank > worth[one.pattern].rank):
+                worth[one.pattern] = told
+        return sorted(worth.values(), key=lambda told: told.rank, reverse=True)
+
+    def _told_of(self, column: int, one: Finding) -> "_Told | None":
+        if one.flagged:
+            often = f"{one.cause} about {times(one.ratio)} as often (range {times_range(one.low, one.high)})"
+            return _Told(column=column, proven=True, lift=one.ratio, text=f"{one.text}: {often}")
+        lift = float(np.exp(self.models[one.cause].effects[column - len(self.patterns)]))
+        return _Told(column=column, proven=False, lift=lift, text=one.text) if lift >= REASON_RATIO else None
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Told:
+    """A pattern in words. column: its place among the patterns; proven: flagged by the search; lift: hazard ratio."""
+
+    column: int
+    proven: bool
+    lift: float
+    text: str
+
+    @property
+    def rank(self) -> tuple[bool, float]:
+        return self.proven, self.lift
 
 
 def broken_limits(opening: Mapping[str, object], limits: Limits) -> list[str]:

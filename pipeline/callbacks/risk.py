@@ -82,7 +82,8 @@ def _terms(patterns: Sequence[PatternTerm], openings: Facts, rows: int) -> Array
 
 def known_before_work(ready: "Ready") -> bool:
     """Whether a pattern's condition looks at the opening alone, not at the check card or the weather."""
-    return ready.measure is None and columns_used(ready.tree) <= set(OPENING_FACTS)
+    used = columns_used(ready.tree)
+    return bool(used) and used <= set(OPENING_FACTS)
 
 
 def fit_risk(population: "pl.DataFrame", patterns: Sequence["Ready"]) -> RiskModel:

@@ -229,7 +229,7 @@ def _leads(found: "Findings", present: frozenset[str], complaint: str) -> list[L
         if ready.pattern.name not in present or finding is None or finding.stands_in_for:
             continue
         effect = math.log(finding.ratio) if finding.flagged else None
-        leads.append(Lead(ready.pattern.name, ready.text, effect))
+        leads.append(Lead(ready.pattern.name, ready.text, effect, finding.low, finding.high))
     return leads
 
 

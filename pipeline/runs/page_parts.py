@@ -222,7 +222,7 @@ def _pattern_parts(
         return dict.fromkeys(("patterns", "revisit", "torque", "cases"), watched.reason)
     findings = findings_of(records, settings)
     found = plain(patterns_told(records, findings))
-    revisit = plain(openings_to_revisit(ahead, on, settings, top=MOST_REVISITS))
+    revisit = plain(openings_to_revisit(ahead, findings, on, settings, top=MOST_REVISITS))
     return {
         "patterns": found,
         "revisit": revisit,

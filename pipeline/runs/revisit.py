@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from pipeline.errors import WrongUsage
 from pipeline.runs.callback_records import CallbackRecords, callback_records, limits_of, patterns_of
+from pipeline.runs.patterns import findings_of
 from pipeline.runs.reserve import read_history, to_come_by_complaint
 from pipeline.settings import Settings
 from pipeline.store.book import open_book
@@ -13,6 +14,7 @@ from schemas.results_callbacks import RevisitResult, RevisitRow
 
 if TYPE_CHECKING:
     from pipeline.callbacks.history import History
+    from pipeline.callbacks.patterns import Findings
     from pipeline.callbacks.revisit import Remaining
 
 
@@ -26,7 +28,8 @@ def revisit_(book: Path, settings: Settings, *, as_of: date | None = None, top: 
     with open_book(book) as con:
         records = callback_records(con, settings, as_of)
         history = read_history(con, settings, records.as_of)
-    return openings_to_revisit(risk_ahead(records, history, settings), records.as_of, settings, top=top)
+    ahead, found = risk_ahead(records, history, settings), findings_of(records, settings)
+    return openings_to_revisit(ahead, found, records.as_of, settings, top=top)
 
 
 def risk_ahead(records: CallbackRecords, history: "History", settings: Settings) -> "Remaining":
@@ -38,13 +41,13 @@ def risk_ahead(records: CallbackRecords, history: "History", settings: Settings)
 
 
 def openings_to_revisit(
-    found: "Remaining", as_of: date, settings: Settings, *, top: int | None = 20
+    ahead: "Remaining", found: "Findings", as_of: date, settings: Settings, *, top: int | None = 20
 ) -> RevisitResult:
-    """The worst of them as an answer."""
-    rows = found.rows(limits_of(settings), top)
+    """The worst of them as an answer; found: the search over all patterns, which says what may be a reason."""
+    rows = ahead.rows(limits_of(settings), top, found.findings)
     return RevisitResult(
         as_of=as_of,
-        openings_under_warranty=found.under_warranty,
-        base_rate=found.base_rate,
+        openings_under_warranty=ahead.under_warranty,
+        base_rate=ahead.base_rate,
         rows=[RevisitRow(**row) for row in rows],  # type: ignore[typeddict-item]
     )

@@ -47,7 +47,9 @@ def main() -> None:
         parts = [
             seconds(lambda r=records, s=settings: patterns_found(r, s)),
             seconds(lambda p=population, s=settings: fit_risk(p, patterns_of(s, p))),
-            seconds(lambda p=population, s=settings: remaining_risk(p, patterns_of(s, p), None).rows(limits_of(s), 20)),
+            seconds(
+                lambda p=population, s=settings: remaining_risk(p, patterns_of(s, p), None).rows(limits_of(s), 20, [])
+            ),
         ]
         cells = " | ".join(f"{part:.2f}" for part in [*parts, sum(parts)])
         print(f"| {openings:,} | {cells} | {aim:.0f} |")

@@ -158,6 +158,7 @@ def test_revisit_names_the_worst_first_with_reasons(ask):
         assert set(row["by_cause"]) == set(COMPLAINT)
         assert max(row["by_cause"].values()) <= row["probability"] <= sum(row["by_cause"].values())
         assert row["reasons"]
+        assert all(("times as often" in reason) == ("(range " in reason) for reason in row["reasons"])
         assert row["warranty_ends_on"] > found["as_of"]
 
 

@@ -39,13 +39,13 @@ def test_a_pattern_that_triples_the_calls_goes_with_two_thirds_of_them():
 
 def test_two_patterns_part_the_share_by_their_effects_and_all_add_to_one():
     """Ratios 2 and 4 together 8: 7/8 parted 1 : 2."""
-    leads = [Lead("a", "a", log(2)), Lead("b", "b", log(4))]
+    leads = [Lead("a", "a", log(2), 1.2, 3.1), Lead("b", "b", log(4))]
     rows = likely_causes(leads, "leak")
     assert [(row["pattern"], round(row["share"], 4)) for row in rows] == [
         ("b", 0.5833), ("a", 0.2917), ("nothing_recorded", 0.125),
     ]  # fmt: skip
     assert sum(row["share"] for row in rows) == pytest.approx(1)
-    assert "among similar openings" in rows[1]["why"]
+    assert "among similar openings leak callbacks came 2.0 times as often with it (range 1.2–3.1)" in rows[1]["why"]
 
 
 def test_a_pattern_that_brings_no_calls_gets_no_share():

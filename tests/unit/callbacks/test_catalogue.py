@@ -35,8 +35,33 @@ def test_without_a_limit_the_top_fifth_of_the_firms_own_readings_and_it_says_so(
     """Readings 1 to 100: the top fifth are 81 to 100."""
     found = ready("over_torque", {}, TORQUE, 100)
     assert found.present(TORQUE, 100).sum() == 20
-    assert "top fifth of our own readings" in found.text
-    assert "no limit is set" in found.text
+    assert "top fifth of our own readings: the highest 20 %, 81 lbft or more; no limit is set" in found.text
+
+
+def test_readings_in_coarse_steps_are_cut_where_the_share_is_nearest_to_a_fifth():
+    """Torque in steps of 5 lbft: 40 of 100 at 25, 37 at 20, 23 below. 40 % is nearer to a fifth than 77 %, and the
+    highest reading is never nobody. With 26 more at 30: 26 of 126 are 21 %, nearer than the 52 % from 25 up."""
+    coarse = np.repeat([15.0, 20.0, 25.0], [23, 37, 40])
+    facts = {"anchor_torque_max_lbft": coarse}
+    found = ready("over_torque", {}, facts, 100)
+    assert (found.present(facts, 100) == (coarse == 25)).all()
+    assert "the highest 40 %, 25 lbft or more" in found.text
+    facts = {"anchor_torque_max_lbft": np.append(coarse, np.full(26, 30.0))}
+    found = ready("over_torque", {}, facts, 126)
+    assert found.present(facts, 126).sum() == 26
+    assert "the highest 21 %, 30 lbft or more" in found.text
+
+
+def test_too_few_anchors_are_the_lowest_fifth_for_the_size_of_the_frame():
+    """Frames of 100 in round: 4 anchors at 10 of 50, 6 at 40: the lowest 20 %."""
+    facts = {
+        "anchor_count": np.repeat([4.0, 6.0], [10, 40]),
+        "rough_width_in": np.full(50, 40.0),
+        "rough_height_in": np.full(50, 60.0),
+    }
+    found = ready("too_few_anchors", {}, facts, 50)
+    assert found.present(facts, 50).tolist() == [1.0] * 10 + [0.0] * 40
+    assert "the lowest 20 %" in found.text
 
 
 def test_torque_is_uneven_from_a_third_of_the_limit():
@@ -45,9 +70,13 @@ def test_torque_is_uneven_from_a_third_of_the_limit():
     assert found.present(TORQUE, 100).sum() == 69
 
 
-def test_a_handful_of_readings_has_no_outer_fifth():
-    facts = {"anchor_torque_max_lbft": np.array([10.0, 20.0, 50.0])}
-    assert ready("over_torque", {}, facts, 3).present(facts, 3).tolist() == [0, 0, 0]
+@pytest.mark.parametrize("readings", [[10.0, 20.0, 50.0], [25.0] * 40])
+def test_too_few_readings_or_all_alike_leave_the_outer_fifth_not_recorded(readings):
+    """Nobody knows yet who is in it: not recorded, never absent."""
+    facts = {"anchor_torque_max_lbft": np.array(readings)}
+    found = ready("over_torque", {}, facts, len(readings))
+    assert np.isnan(found.present(facts, len(readings))).all()
+    assert f"{len(readings)} so far, at least 20 are needed" in found.text
 
 
 def test_the_firms_limit_replaces_the_usual_one():

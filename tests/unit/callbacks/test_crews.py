@@ -80,9 +80,7 @@ def test_a_crew_with_three_times_the_calls_is_named_and_the_others_are_not():
 def test_a_small_crew_with_luck_does_not_make_a_suspect_of_the_large_one():
     """A: 60 callbacks at 900 openings, B and C none at 50 each, 4 or fewer to be expected: A is the ordinary crew."""
     visits = [(i, 30 + i % 600, "leak", 1) for i in range(0, 900, 15)]
-    lines = crew_lines(
-        openings(["A"] * 900 + ["B"] * 50 + ["C"] * 50), history([(0, 730)] * 1000, visits, as_of=800.0)
-    )
+    lines = crew_lines(openings(["A"] * 900 + ["B"] * 50 + ["C"] * 50), history([(0, 730)] * 1000, visits, as_of=800.0))
     assert (lines[0].callbacks, lines[0].level) == (60, None)
     assert 50 <= lines[0].expected <= 60
     assert sum(line.expected for line in lines) == pytest.approx(60, rel=0.1)

@@ -3,12 +3,15 @@
 import datetime as dt
 
 import numpy as np
+import polars as pl
 import pytest
 
 from pipeline.callbacks.bands import BANDS
+from pipeline.callbacks.catalogue import ready_patterns
 from pipeline.callbacks.forecast import CauseForecast, any_of, forecast_models, probabilities
 from pipeline.callbacks.hazard import Clock
-from pipeline.callbacks.revisit import broken_limits, parts_of_the_reserve
+from pipeline.callbacks.patterns import Finding
+from pipeline.callbacks.revisit import Remaining, broken_limits, parts_of_the_reserve
 
 
 def test_the_parts_of_the_openings_add_up_to_the_reserve():
@@ -59,4 +62,37 @@ def test_readings_beyond_the_firms_limits_are_named_on_their_side():
     assert broken_limits(opening, limits) == [
         "outside our own limit: plumb error 0.25 in, at most 0.125 in",
         "outside our own limit: number of anchors 6, at least 8",
+    ]
+
+
+NAMES = ("set_wet", "squeeze_out_short", "high_spots_left", "grout_missing", "head_open")
+
+
+def finding(pattern, cause, *, flagged=False, stands_in_for=None):
+    """Of 100 openings with it and 100 without; 2.4 times as often (1.3 to 4.4)."""
+    level = "strong" if flagged else "too_early"
+    counts = (100, 100, 20, 8, 0.9)
+    return Finding(pattern, cause, f"text of {pattern}", level, *counts, 2.4, 1.3, 4.4, 0.001, 0.004, flagged,
+                   True, 2.9, stands_in_for)  # fmt: skip
+
+
+def test_only_a_flagged_pattern_is_a_reason_with_a_ratio_and_its_range_and_at_most_two_others_are_named():
+    """All five are recorded here. The first is flagged; the next three lift leaks 2, 3 and 1.5 times and
+    were not shown to matter: the two largest are named without a figure; the last stands in for the first."""
+    patterns = [one for one in ready_patterns({}, {}, 0) if one.pattern.name in NAMES]
+    lifts = dict(zip(NAMES, (1.2, 2.0, 3.0, 1.5, 4.0), strict=True))
+    effects = np.log([lifts[one.pattern.name] for one in patterns])
+    model = CauseForecast(effects, np.full(BANDS, 0.1), 50, np.eye(5))
+    day = dt.date(2024, 1, 1)
+    one_opening = pl.DataFrame(
+        {"opening_id": ["O1"], "job_id": ["J1"], "crew": ["North"], "completed_on": [day], "warranty_days": [730.5]}
+    )
+    chances, models = {"leak": np.array([0.1])}, {"leak": model, "fit": model}
+    ahead = Remaining(one_opening, patterns, np.ones((1, 5)), chances, models, None, None)
+    found = [finding(name, "leak") for name in NAMES[1:4]]
+    found += [finding("set_wet", "leak", flagged=True), finding("head_open", "fit", stands_in_for="set_wet")]
+    (row,) = ahead.rows({}, 20, found)
+    assert row["reasons"] == [
+        "text of set_wet: leak about 2.4 times as often (range 1.3–4.4)",
+        "also recorded here, not shown to matter: text of high_spots_left, text of squeeze_out_short",
     ]

@@ -50,9 +50,7 @@ def test_a_seldom_recorded_reading_and_uneven_crews_are_said():
     assert "Crews differ by more than 20 points" in text
 
 
-@pytest.mark.parametrize(
-    ("events", "ratio"), [(10, 15), (30, 4.7), (60, 3.0), (100, 2.3), (230, 1.75), (480, 1.5)]
-)
+@pytest.mark.parametrize(("events", "ratio"), [(10, 15), (30, 4.7), (60, 3.0), (100, 2.3), (230, 1.75), (480, 1.5)])
 def test_smallest_ratio_that_would_have_shown(events, ratio):
     """80 % power at one-sided 0.005 with a fifth of the openings exposed (Schoenfeld 1983; figures of our simulation
     study, two digits)."""
