@@ -145,7 +145,10 @@ def test_on_a_phone_price_hours_and_risk_stay_in_sight_and_cover_no_input(
             top, bottom, strip_top, strip = page.evaluate(PLACES)
             assert strip_top >= -1 and strip - 1 <= top and bottom <= 741
             assert strip - strip_top <= 740 / 4
-        assert page.locator("#quote-strip #quote-offer").is_visible()
+        for name in ("rough_width_in", "rough_height_in", "price"):
+            page.fill(f"#quote-{name}", "wide")
+        *_, strip_top, strip = page.evaluate(PLACES)
+        assert page.locator("#quote-verdict").is_visible() and strip - strip_top <= 740 / 4
 
 
 PLACES = """() => {
