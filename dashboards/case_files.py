@@ -10,6 +10,7 @@ from dashboards.words import (
     anchor,
     count,
     day,
+    days_in,
     esc,
     number,
     percent,
@@ -166,7 +167,7 @@ def _similar(case: Mapping[str, Any]) -> str:
         for row in rows
     ]
     headers = ["Callback", "Reported", "Cause found", "Work done", "Fixed", "Cost"]
-    caption = f"The {count(len(rows), 'callback')} most like it; {fixed} fixed at the first visit"
+    caption = f"The {count(len(rows), 'callback')} most like it, {fixed} of them fixed by that work"
     return table(Table(caption, headers, body))
 
 
@@ -249,7 +250,7 @@ def _timeline(case: Mapping[str, Any]) -> str:
     if not entries:
         return ""
     people = [str(card["installer"]) for card in case.get("checks") or [] if card.get("installer")]
-    rows = [[day(row.get("date")), _nameless(str(row["event"]), people)] for row in entries]
+    rows = [[day(row.get("date")), days_in(_nameless(str(row["event"]), people))] for row in entries]
     return table(Table(f"What happened, {count(len(rows), 'entry', 'entries')}", ["Day", "Event"], rows))
 
 

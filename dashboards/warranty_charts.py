@@ -15,6 +15,7 @@ MOST_PATTERNS = 14
 LEAST_EVENTS = 5
 NORMAL_95 = 1.96
 MOST_NAMES = 8
+HIGHEST_LIMIT_SHOWN = 3.0
 RANGE_ABOVE_HIGHEST = 2.0
 FUNNEL_TAILS = ((0.025, "95 %"), (0.001, "99.8 %"))  # Spiegelhalter 2005, funnel plots: watch and act
 
@@ -191,7 +192,7 @@ def crews_funnel(parts: Parts) -> Chart:
     figure = charts.with_line(
         charts.lines(series, x_title="callbacks their work would give", y_title="callbacks as a multiple of that"), y=1
     )
-    figure = charts.with_y_range(figure, 0, max(3.0, max(row["ratio"] for row in rows) * 1.2))
+    figure = charts.with_y_range(figure, 0, _funnel_top(rows, reach[0]))
     body = [
         [
             row["crew"],
@@ -223,6 +224,12 @@ def crews_funnel(parts: Parts) -> Chart:
     return Chart(
         "funnel", _crews_sentence(rows), figure, summary, Table("Crews against their mix of work", headers, body)
     )
+
+
+def _funnel_top(rows: Sequence[Mapping[str, Any]], least: float) -> float:
+    """Upper end of the picture: every crew, and the limits as far as they do not run away at small counts."""
+    limits = poisson_limits(least, FUNNEL_TAILS[-1][0])[1] / least
+    return 1.15 * max(*(float(row["ratio"]) for row in rows), min(limits, HIGHEST_LIMIT_SHOWN))
 
 
 def _funnel_lines(reach: tuple[float, float], tail: float, name: str) -> list[Marks]:

@@ -28,6 +28,7 @@ MONTHS = (
 KNOWN_WORDS = frozenset(word for words in WORDS.values() for word in words)
 UNSAFE_IN_ID = re.compile(r"[^A-Za-z0-9-]")
 SPAN_OF_FIGURES = re.compile(r"(?<=\d)\u2013(?=\d)")
+ISO_DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
 FIGURE_AND_UNIT = re.compile(r"(?<=\d) (?=(?:%|h|in|lbf·ft|°F|points)(?:\W|$))")
 STEP_WORDS = {"rest of quoted cost": "all other costs"}
 COLUMN_NAME = re.compile(r"\b[a-z]+(?:_[a-z]+)+\b")
@@ -130,6 +131,11 @@ def day(value: date | str | None) -> str:
         return NOTHING
     at = value if isinstance(value, date) else date.fromisoformat(str(value)[:10])
     return f"{at.day} {MONTHS[at.month - 1][:3]} {at.year}"
+
+
+def days_in(text: str) -> str:
+    """A sentence of ours with its dates written as on the rest of the page."""
+    return ISO_DAY.sub(lambda found: day(found.group()), text)
 
 
 def month(value: date | str | None) -> str:

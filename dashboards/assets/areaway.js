@@ -20,6 +20,7 @@ const LETTER_PX = 6.6;
 const LINE_PX = 16;
 const ROW_PX = 30;
 const PAPER_HEIGHT_PX = 235;
+const TITLE_LETTERS = 22;
 
 const inLines = (text, letters) => {
   const lines = [""];
@@ -50,6 +51,8 @@ const fitted = ({ data, layout }, width) => {
     fit.height = layout.height + rows.length * Math.max(0, most * LINE_PX + 8 - ROW_PX);
   } else if (paper && !data.some((one) => one.orientation === "h")) {
     fit.height = Math.min(layout.height, PAPER_HEIGHT_PX);
+    const title = layout.yaxis?.title;
+    if (title?.text) fit.yaxis = { ...layout.yaxis, title: { ...title, text: inLines(title.text, TITLE_LETTERS).join("<br>") } };
   }
   const bars = data[0]?.type === "bar" && data[0].orientation !== "h" ? data[0].x : [];
   if (narrow && bars.length && bars.every((bar) => String(bar).includes(" "))) {

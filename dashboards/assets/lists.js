@@ -5,6 +5,7 @@
   const ON_A_SCREEN = 10;
   const ON_A_PHONE = 4;
   const ON_PAPER = 20;
+  const BRIEFLY_ON_PAPER = 10; // a list that stands under its own chart
   const SPARE = 2; // so many more are shown rather than folded
   const COLUMNS = 4; // a narrower table is short to read, however many rows it has
   const phone = matchMedia("(max-width: 40rem)");
@@ -13,11 +14,12 @@
 
   const fold = (region) => {
     const rows = [...region.querySelector("tbody").rows].filter((row) => !row.hidden);
+    const sheet = region.closest("section")?.querySelector(":scope > .charts") ? BRIEFLY_ON_PAPER : ON_PAPER;
     const most = phone.matches ? ON_A_PHONE : ON_A_SCREEN;
     const first = rows.length > most + SPARE ? most : rows.length;
     rows.forEach((row, at) => {
       row.classList.toggle("folded", at >= first);
-      row.classList.toggle("off-paper", at >= ON_PAPER);
+      row.classList.toggle("off-paper", at >= sheet);
     });
     const button = region.nextElementSibling;
     const open = region.classList.contains("unfolded");
@@ -25,8 +27,8 @@
     button.textContent = open ? `Show the first ${first} only` : `Show all ${rows.length}`;
     button.setAttribute("aria-expanded", String(open));
     const note = button.nextElementSibling;
-    note.classList.toggle("needed", rows.length > ON_PAPER);
-    note.textContent = `On paper: ${ON_PAPER} of the ${rows.length} rows of this list; the page on the screen has them all.`;
+    note.classList.toggle("needed", rows.length > sheet);
+    note.textContent = `On paper: ${sheet} of the ${rows.length} rows of this list; the page on the screen has them all.`;
   };
   const unfold = (region, open) => {
     region.classList.toggle("unfolded", open);

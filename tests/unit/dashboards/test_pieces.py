@@ -13,7 +13,7 @@ from dashboards.owner import owner
 from dashboards.page import digest
 from dashboards.warranty import _limit, warranty
 from dashboards.warranty_charts import byar_limits, poisson_limits
-from dashboards.words import anchor, count, day, month, percent, readable, reading, unbroken, usd
+from dashboards.words import anchor, count, day, days_in, month, percent, readable, reading, unbroken, usd
 from tests.pages.sample import HOSTILE, job_rows, parts
 
 
@@ -156,6 +156,7 @@ def test_sentences_keep_a_figure_and_its_unit_together() -> None:
     """Ranges in words, our unit of torque, no line end before a unit."""
     told = readable("an anchor was tightened beyond 25 lbft (2.9–7.0)")
     assert told == "an anchor was tightened beyond 25\u00a0lbf·ft (2.9 to 7.0)"
+    assert days_in("wall cutting: 6.8 h, until 2023-08-03") == "wall cutting: 6.8 h, until 3 Aug 2023"
     assert unbroken("target 35.0 %: 24 h") == "target 35.0\u00a0%: 24\u00a0h"
 
 
