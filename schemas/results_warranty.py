@@ -78,6 +78,7 @@ class Reserve(TypedDict):
     by_complaint: list[ComplaintShare]
     cross_checks: list[CrossCheck]
     visits_by_age: list[VisitsByAge]
+    more_got_back_than_spent: bool
 
 
 class CrewRow(TypedDict):

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from pipeline.callbacks.age_shape import AGES
 from pipeline.callbacks.history import History
 from pipeline.callbacks.reserve import Model, Remaining, by_complaint, expected_visits
+from pipeline.callbacks.severity import Recovery, Severity
 from pipeline.callbacks.shrinkage import fitted_pull
 from schemas.units import DAYS_PER_YEAR
 
@@ -89,7 +90,8 @@ def _pull_of(basis: Array, visits: Array) -> Array:
 def simulated_costs(ahead: Remaining, model: Model, doubt: Doubt) -> Array:
     """Draws of the whole cost to come. [USD]
 
-    out:    4,000 draws whose mean is the expectation; gamma year and level, Poisson visits, lognormal costs
+    out:    4,000 draws whose mean is the expectation, none below 0; gamma year and level, Poisson visits, lognormal
+            costs, and at some visits much of it got back
     """
     rng = np.random.default_rng(SEED)
     level = _gamma_about_one(rng, doubt.level_variance, (DRAWS, 1, 1))
@@ -124,20 +126,35 @@ def _visits_by_year_ahead(ahead: Remaining) -> Array:
 
 
 def _costs_of(rng: np.random.Generator, counts: NDArray[np.int64], model: Model) -> Array:
-    """Cost of each draw: so many visits of each complaint, the complaints' own level drawn too."""
+    """Net cost of each draw: so many visits of each complaint, the complaints' own level drawn too, none below 0."""
     severity = model.severity
     error = rng.multivariate_normal(-np.diag(severity.log_error) / 2, severity.log_error, len(counts))
+    back = severity.recovery.share * _gamma_about_one(rng, _relative_variance(severity.recovery), (len(counts),))
     total = np.zeros(len(counts))
     for cause in range(counts.shape[1]):
-        total += _summed(rng, counts[:, cause], severity.log_variance) * severity.mean[cause] * np.exp(error[:, cause])
-    return total
+        visits = _summed(rng, counts[:, cause], severity, back)
+        total += visits * severity.gross_mean[cause] * np.exp(error[:, cause])
+    return np.maximum(total, 0.0)
 
 
-def _summed(rng: np.random.Generator, counts: NDArray[np.int64], log_variance: float) -> Array:
-    """Sums of so many lognormal costs of mean one."""
-    spread = np.sqrt(np.expm1(log_variance))
-    normal = np.maximum(counts + np.sqrt(counts) * spread * rng.standard_normal(len(counts)), 0.0)
+def _relative_variance(recovery: Recovery) -> float:
+    """Variance of the share got back about one. 0 when nothing is got back."""
+    return (recovery.error / recovery.share) ** 2 if recovery.share > 0 else 0.0
+
+
+def _summed(rng: np.random.Generator, counts: NDArray[np.int64], severity: Severity, back: Array) -> Array:
+    """Sums of so many lognormal costs of mean one, of which a share is got back, at few visits and then much.
+
+    in:     counts and the share got back, one per draw
+    """
+    log_variance, chance = severity.log_variance, severity.recovery.chance
     few = np.where(counts <= EXACT_SUM_UP_TO, counts, 0)
-    costs = rng.lognormal(-log_variance / 2, np.sqrt(log_variance), int(few.sum()))
-    exact = np.bincount(np.repeat(np.arange(len(counts)), few), weights=costs, minlength=len(counts))
+    draw = np.repeat(np.arange(len(counts)), few)
+    costs = rng.lognormal(-log_variance / 2, np.sqrt(log_variance), len(draw))
+    if chance > 0:
+        costs *= 1 - (rng.random(len(draw)) < chance) * (back / chance)[draw]
+    exact = np.bincount(draw, weights=costs, minlength=len(counts))
+    squares = 1 - 2 * back + (back**2 / chance if chance > 0 else 0.0)
+    spread = np.sqrt(np.exp(log_variance) * squares - (1 - back) ** 2)
+    normal = counts * (1 - back) + np.sqrt(counts) * spread * rng.standard_normal(len(counts))
     return np.where(counts <= EXACT_SUM_UP_TO, exact, normal)

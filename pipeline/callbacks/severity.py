@@ -20,25 +20,34 @@ FEWEST_COSTED = 3  # below this no cost is put on a visit
 
 
 @dataclass(frozen=True)
+class Recovery:
+    """What is got back from makers and insurers: seldom, and then much.
+
+    share: of the cost, over all visits, can be over 1; error: its standard error; chance: that a visit gets any back.
+    """
+
+    share: float
+    error: float
+    chance: float
+
+
+NOTHING_BACK = Recovery(0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True)
 class Severity:
     """Cost of one visit by complaint, in the order of COMPLAINTS, at the prices of the as-of date. [USD]
 
-    mean is net of what is got back; log_mean and log_variance describe the cost before that; log_error is the
-    covariance of the log means; scale turns a lognormal draw into a net cost.
+    mean is net of what is got back, never below 0; gross_mean is before that; log_variance describes one cost about
+    its gross mean; log_error is the covariance of the logs of the gross means.
     """
 
     mean: Array
-    log_mean: Array
+    gross_mean: Array
     log_variance: float
     log_error: Array
-    scale: float
+    recovery: Recovery
     costed: int
-
-    @property
-    def spread(self) -> Array:
-        """Standard deviation of one visit's net cost about its complaint's mean. [USD]"""
-        variation: Array = self.mean * np.sqrt(np.expm1(self.log_variance))
-        return variation
 
 
 def fitted_severity(history: History) -> Severity | None:
@@ -57,9 +66,11 @@ def fitted_severity(history: History) -> Severity | None:
     today = _design(np.arange(len(COMPLAINTS)), np.zeros(len(COMPLAINTS)))
     log_mean, log_error = today @ coefficients, today @ covariance @ today.T
     fitted = np.exp(design @ coefficients + (variance - _row_variance(design, covariance)) / 2)
-    scale = _plain_over_fitted(gross[paid], fitted) * paid.mean() * (1 - _recovered_share(gross, recovered))
-    mean = np.exp(log_mean + (variance - np.diag(log_error)) / 2) * scale
-    return Severity(mean, log_mean, variance, log_error, float(scale), int(history.costed.sum()))
+    scale = _plain_over_fitted(gross[paid], fitted) * paid.mean()
+    gross_mean = np.exp(log_mean + (variance - np.diag(log_error)) / 2) * scale
+    back = recovery_of(gross, recovered)
+    mean = gross_mean * max(1 - back.share, 0.0)
+    return Severity(mean, gross_mean, variance, log_error, back, int(history.costed.sum()))
 
 
 def _design(cause: NDArray[np.int64], years_ago: Array) -> Array:
@@ -94,7 +105,20 @@ def _plain_over_fitted(gross: Array, fitted: Array) -> float:
     return (float(gross.sum()) + lean) / (float(fitted.sum()) + lean)
 
 
-def _recovered_share(gross: Array, recovered: Array) -> float:
-    """Share of the cost that is got back from makers and insurers. [0–1]"""
+def recovery_of(gross: Array, recovered: Array) -> Recovery:
+    """What is got back, leaning on nothing while few visits are costed.
+
+    in:     cost and amount got back of every costed visit [USD]
+    source: ratio of sums and its linearised error (Cochran 1977, from memory)
+    """
     lean = RECOVERY_PULL * float(gross.mean())
-    return min(float(recovered.sum()) / (float(gross.sum()) + lean), 1.0)
+    if recovered.sum() <= 0:
+        return NOTHING_BACK
+    share = float(recovered.sum()) / (float(gross.sum()) + lean)
+    error = float(np.sqrt(((recovered - share * gross) ** 2).sum())) / (float(gross.sum()) + lean)
+    return Recovery(share, error, float((recovered > 0).mean()))
+
+
+def more_back_than_spent(history: History) -> bool:
+    """Whether makers and insurers gave back more than the costed visits cost so far."""
+    return float(history.net_cost[history.costed].sum()) < 0

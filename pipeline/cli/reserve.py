@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from schemas.results_warranty import ComplaintShare, Reserve, RollForwardMonth
 
 MONTHS_IN_TEXT = 12
+MORE_BACK = "More was got back from makers than callbacks cost so far; that is no promise for those to come."
 
 
 def reserve(
@@ -58,6 +59,8 @@ def _headline(result: "Reserve") -> Iterator[str]:
         f"In 8 of 10 cases it will be {usd(result['low_80'])} to {usd(result['high_80'])}, "
         f"in 95 of 100 {usd(result['low_95'])} to {usd(result['high_95'])}; net of what is got back from makers."
     )
+    if result["more_got_back_than_spent"]:
+        yield MORE_BACK
     waiting = result["reported_not_costed"]
     yield (
         f"Apart from that, reported but not costed yet: {counted(round(waiting['callbacks']), 'callback')}, "

@@ -14,7 +14,7 @@ from pipeline.callbacks.mcf import mean_cumulative
 from pipeline.callbacks.reserve import Model, Remaining, by_complaint, fitted_model, remaining, reported_not_costed
 from pipeline.callbacks.reserve_range import doubt_of, simulated_costs
 from pipeline.callbacks.roll_forward import month_ends, roll_forward
-from pipeline.callbacks.severity import FEWEST_COSTED
+from pipeline.callbacks.severity import FEWEST_COSTED, more_back_than_spent
 from pipeline.callbacks.triangle import by_exposure, cost_triangle, expected_whole, square
 from pipeline.errors import NotEnoughRecords
 from pipeline.runs.standards import standards
@@ -90,6 +90,7 @@ def reserve_of(history: History, as_of: date, earlier: Sequence[History] = ()) -
         by_complaint=_by_complaint(ahead, model),
         cross_checks=_cross_checks(history),
         visits_by_age=_visits_by_age(history, model),
+        more_got_back_than_spent=more_back_than_spent(history),
     )
 
 

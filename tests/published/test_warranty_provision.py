@@ -7,7 +7,7 @@ from pipeline.callbacks.age_shape import AGES, KNOTS, Curve, Shapes, shape_of
 from pipeline.callbacks.history import History
 from pipeline.callbacks.reserve import Model
 from pipeline.callbacks.roll_forward import accrued_between, cost_to_come, footed
-from pipeline.callbacks.severity import Severity
+from pipeline.callbacks.severity import NOTHING_BACK, Severity
 from schemas.units import DAYS_PER_YEAR
 
 NONE = np.zeros(0)
@@ -36,7 +36,7 @@ def provision_model(shares, costs):
     kinds = 5
     flat = shape_of(np.zeros(len(AGES.edges) - 1))
     rate, mean = (np.pad(np.array(values, float), (0, kinds - len(values))) for values in (shares, costs))
-    severity = Severity(mean, np.zeros(kinds), 0.5, np.zeros((kinds, kinds)), 1.0, 0)
+    severity = Severity(mean, mean, 0.5, np.zeros((kinds, kinds)), NOTHING_BACK, 0)
     return Model(Shapes((flat,) * kinds, Curve(np.zeros(KNOTS), np.zeros((KNOTS, KNOTS)))), rate, severity)
 
 

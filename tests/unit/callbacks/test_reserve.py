@@ -1,5 +1,7 @@
 """The reserve's parts on cases worked by hand."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -13,8 +15,15 @@ from pipeline.callbacks.reserve import (
     reported_not_costed,
     visit_rate,
 )
-from pipeline.callbacks.reserve_range import doubt_of, simulated_costs
-from pipeline.callbacks.severity import Severity, fitted_severity
+from pipeline.callbacks.reserve_range import Doubt, _summed, doubt_of, simulated_costs
+from pipeline.callbacks.severity import (
+    NOTHING_BACK,
+    Recovery,
+    Severity,
+    fitted_severity,
+    more_back_than_spent,
+    recovery_of,
+)
 from tests.unit.callbacks.build_history import history
 
 FLAT = Shapes((shape_of(np.zeros(len(AGES.edges) - 1)),) * 5, Curve(np.zeros(KNOTS), np.zeros((KNOTS, KNOTS))))
@@ -22,7 +31,7 @@ FLAT = Shapes((shape_of(np.zeros(len(AGES.edges) - 1)),) * 5, Curve(np.zeros(KNO
 
 def plain_model(rate=0.2, mean=100.0):
     """The same yearly rate and cost for every complaint."""
-    severity = Severity(np.full(5, mean), np.zeros(5), 0.5, np.zeros((5, 5)), 1.0, 9)
+    severity = Severity(np.full(5, mean), np.full(5, mean), 0.5, np.zeros((5, 5)), NOTHING_BACK, 9)
     return Model(FLAT, np.full(5, rate), severity)
 
 
@@ -121,3 +130,52 @@ def test_more_year_to_year_doubt_widens_the_range():
     ahead, doubt = remaining(seen, model), doubt_of(seen, model)
     calm, wild = (simulated_costs(ahead, model, type(doubt)(v, 0.0, 1.0)).std() for v in (0.0, 0.3))
     assert wild > 1.2 * calm
+
+
+def with_recoveries(back):
+    """400 openings and 45 leaks of 200 USD; `back` [USD] got back at every third."""
+    seen = history([(i * 2.0, 730) for i in range(400)], [(i * 8, i * 16.0 + 90, "leak", 200) for i in range(45)])
+    return replace(seen, recovered=np.where(np.arange(45) % 3 == 0, back, 0.0))
+
+
+def test_the_share_got_back_leans_on_nothing_and_has_an_error():
+    """15 of 45 visits at 200 got 150 back: 2,250 / (9,000 + 10 × 200) = 0.2045; residuals 109.1 and -40.9.
+
+    Error: sqrt(15 × 109.1² + 30 × 40.9²) / 11,000 = 0.0435.
+    """
+    found = recovery_of(np.full(45, 200.0), with_recoveries(150.0).recovered)
+    assert (found.share, found.error) == pytest.approx((0.2045, 0.0435), abs=0.0001)
+    assert found.chance == pytest.approx(1 / 3)
+
+
+def test_money_got_back_at_few_visits_widens_the_range():
+    """The same net cost on average, once as lower costs, once as costs of which some are got back whole."""
+    lumpy = fitted_model(with_recoveries(200.0))
+    even = replace(lumpy, severity=replace(lumpy.severity, gross_mean=lumpy.severity.mean, recovery=NOTHING_BACK))
+    seen = with_recoveries(200.0)
+    ahead = remaining(seen, lumpy)
+    no_doubt = Doubt(0.0, 0.0, 1.0)
+    draws = [simulated_costs(ahead, model, no_doubt) for model in (lumpy, even)]
+    assert draws[0].mean() == pytest.approx(draws[1].mean(), rel=0.03)
+    assert draws[0].std() > 1.1 * draws[1].std()
+
+
+def test_many_visits_with_money_got_back_are_summed_as_few_are():
+    """Above 60 visits a draw takes a normal value of the same mean and spread as visits drawn one by one."""
+    severity = replace(fitted_model(with_recoveries(150.0)).severity, recovery=Recovery(0.3, 0.0, 0.25))
+    back, rng = np.full(20_000, 0.3), np.random.default_rng(5)
+    few = _summed(rng, np.full(20_000, 60), severity, back)
+    many = _summed(rng, np.full(20_000, 61), severity, back)
+    assert many.mean() / few.mean() == pytest.approx(61 / 60, rel=0.02)
+    assert many.std() / few.std() == pytest.approx(1, rel=0.05)
+
+
+def test_more_got_back_than_spent_is_no_certainty():
+    """700 USD got back at every third leak of 200: nothing on average, but the range is more than nothing."""
+    seen = with_recoveries(700.0)
+    model = fitted_model(seen)
+    draws = simulated_costs(remaining(seen, model), model, doubt_of(seen, model))
+    assert more_back_than_spent(seen)
+    assert not more_back_than_spent(with_recoveries(150.0))
+    assert model.severity.recovery.share > 0.9
+    assert 0.0 == np.quantile(draws, 0.025) < np.quantile(draws, 0.975)
