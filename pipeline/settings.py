@@ -12,6 +12,7 @@ from pipeline.errors import InputError
 from schemas.vocab import CAUSES, WORDS
 
 DEFAULT_FILE = Path("areaway.toml")
+ANOTHER_FILE = "give another file with --settings"
 FIRST_DAY = date(1900, 1, 1)
 FIRM_DEFAULTS = {  # house rule; standard_hourly_cost has none: it comes from the last 12 months of the book
     "overhead_per_labour_hour": Decimal(0),
@@ -118,7 +119,11 @@ def load_settings(path: Path | None = None) -> Settings:
 def _read(path: Path) -> Settings:
     try:
         content = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+    except OSError as error:
+        raise InputError(f"the settings file {path} cannot be read: {error.strerror}; {ANOTHER_FILE}") from error
+    except UnicodeDecodeError as error:
+        raise InputError(f"the settings file {path} is no text in UTF-8; save it as such, or {ANOTHER_FILE}") from error
+    except tomllib.TOMLDecodeError as error:
         raise InputError(f"{path} is not readable as settings: {error}") from error
     faults = _Faults(path)
     settings = _settings(content, faults)

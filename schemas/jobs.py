@@ -66,13 +66,13 @@ class Openings(pa.DataFrameModel):
     @pa.dataframe_check
     @classmethod
     def rough_opening_is_not_narrower_than_the_existing_one(cls, data: Any) -> pl.LazyFrame:
-        """A cut takes wall away; it never puts any back."""
+        """A cut takes wall away: the rough opening is no narrower than the one that stood there."""
         lazyframe: pl.LazyFrame = data.lazyframe
         return lazyframe.select(pl.col("rough_width_in") >= pl.col("existing_width_in"))
 
     @pa.dataframe_check
     @classmethod
     def rough_opening_is_not_lower_than_the_existing_one(cls, data: Any) -> pl.LazyFrame:
-        """A cut takes wall away; it never puts any back."""
+        """Nor is it lower than the one that stood there."""
         lazyframe: pl.LazyFrame = data.lazyframe
         return lazyframe.select(pl.col("rough_height_in") >= pl.col("existing_height_in"))

@@ -17,7 +17,9 @@ WARNINGS_SHOWN = 10
 
 def ingest(
     ctx: typer.Context,
-    paths: Annotated[list[Path], typer.Argument(metavar="PATH...", help="Files or folders.", show_default=False)],
+    paths: Annotated[
+        list[Path], typer.Argument(metavar="PATH...", help="Files or folders.", show_default=False, readable=False)
+    ],
     kind: Annotated[
         str | None, typer.Option(metavar="KIND", help="Kind of record, when the names do not tell.")
     ] = None,

@@ -17,7 +17,9 @@ REFUSED_SHOWN = 3
 
 def inspect(
     ctx: typer.Context,
-    paths: Annotated[list[Path], typer.Argument(metavar="FILE...", help="Files or folders.", show_default=False)],
+    paths: Annotated[
+        list[Path], typer.Argument(metavar="FILE...", help="Files or folders.", show_default=False, readable=False)
+    ],
     kind: Annotated[
         str | None, typer.Option(metavar="KIND", help="Kind of record, when the names do not tell.")
     ] = None,

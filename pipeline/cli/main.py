@@ -15,6 +15,8 @@ from pipeline.errors import UserError
 
 OPTION_LIKE_A_COLUMN = re.compile(r"--[a-z]+(?:_[a-z]+)+")
 
+NUMBERS: dict[Any, str] = {int: "a whole number, such as 20", float: "a number, such as 0.35"}
+
 # One line per command: where it lives, and its one-line help. A command is imported only when it is called.
 COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("pipeline.cli.demo:demo", "Make the sample firm's book and its pages: the whole job once."),
@@ -52,6 +54,8 @@ def _as_typed(option: Any) -> Any:
     def read(ctx: Any, value: Any) -> Any:
         if value is None and kind is not None:
             return None
+        if kind is not None and kind in NUMBERS and isinstance(value, str):
+            _refuse_unless_number(ctx, option, value, kind)
         return kind(value) if kind in (str, Path) else checked(ctx, value)
 
     if option.nargs == 1 and not (option.multiple or option.required or option.callback):
@@ -59,6 +63,14 @@ def _as_typed(option: Any) -> Any:
     elif option.is_eager and option.nargs == 1:  # --help, which is read by its callback
         option.process_value = lambda ctx, value: option.callback(ctx, option, value) if value else value
     return option
+
+
+def _refuse_unless_number(ctx: Any, option: Any, value: str, kind: Callable[[str], float]) -> None:
+    """Say in our words that an option's value is no number."""
+    try:
+        kind(value)
+    except ValueError as error:
+        raise typer.BadParameter(f"'{value}' is not {NUMBERS[kind]}", ctx=ctx, param=option) from error
 
 
 class PlainCommand(TyperCommand):

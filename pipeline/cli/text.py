@@ -65,13 +65,12 @@ def answer_day(book: Path, as_of: str | None) -> date | None:
 
     errors: WrongUsage when it is not an ISO date
     """
-    from pipeline.store.book import open_book, rows
+    from pipeline.runs.as_of import newest_day
 
     on = day(as_of, "--as-of")
     if on is None:
         return None
-    with open_book(book) as con:
-        newest = rows(con, "newest_date")[0]["newest"]
+    newest = newest_day(book)
     if newest is not None and on > newest:
         note(
             f"note: the book's newest record is of {newest}. The {counted((on - newest).days, 'day')} up to {on} "

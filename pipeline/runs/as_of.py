@@ -1,14 +1,22 @@
 """The day an estimate is made for: the newest work in the book, or on starter rates the newest day of anything."""
 
 from datetime import date
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.errors import NotEnoughRecords
 from pipeline.settings import FIRST_DAY, Settings
-from pipeline.store.book import newest_date, rows
+from pipeline.store.book import newest_date, open_book, rows
 
 if TYPE_CHECKING:
     import duckdb
+
+
+def newest_day(book: Path) -> date | None:
+    """The newest worked_on, completed_on or reported_on of a book; None when it holds none of them."""
+    with open_book(book) as con:
+        newest: date | None = rows(con, "newest_date")[0]["newest"]
+    return newest
 
 
 def day_of_estimates(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: date | None) -> date:

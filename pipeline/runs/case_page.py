@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
+from pipeline.errors import InputError
 from schemas.vocab import WORDS
 
 if TYPE_CHECKING:
@@ -44,11 +45,17 @@ TITLES = (
 
 
 def write_case_page(case: "CaseFile", folder: Path) -> Path:
-    """Write the page into the folder, which is made if it is missing; returns its path."""
-    folder.mkdir(parents=True, exist_ok=True)
+    """Write the page into the folder, which is made if it is missing; returns its path.
+
+    errors: InputError when the folder cannot be written
+    """
     about = case["callback"]["callback_id"] if case["callback"] else case["opening"]["opening_id"]
     place = folder / f"case-{quote(str(about), safe='')}.html"
-    place.write_text(case_page(case), encoding="utf-8")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        place.write_text(case_page(case), encoding="utf-8")
+    except OSError as error:
+        raise InputError(f"{place} cannot be written: {error.strerror}; give another folder with --out") from error
     return place
 
 

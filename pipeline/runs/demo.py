@@ -58,11 +58,11 @@ def _make_records(folder: Path) -> date:
 
     try:
         folder.mkdir(parents=True, exist_ok=True)
+        make(folder)
     except OSError as error:
         raise InputError(
             f"the demo cannot write to {folder}: {error.strerror}; give another folder with --out"
         ) from error
-    make(folder)
     return date.fromisoformat(str(LAST_DAY))
 
 

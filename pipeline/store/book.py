@@ -1,5 +1,6 @@
 """The book: opening it, its lock, whose it is, and asking it a named question."""
 
+import os
 import re
 import time
 from collections.abc import Iterator, Mapping
@@ -144,6 +145,8 @@ def _storage_fault(path: Path, error: Exception) -> str | None:
     if "No space left" in text or "File too large" in text or "could not write" in text.lower():
         return f"the disk with the book {path} is full or cannot be written; make room and try again; nothing changed"
     if "Permission denied" in text or "Read-only file system" in text:
+        if path.is_file() and not os.access(path, os.R_OK):
+            return f"the book {path} cannot be opened: you are not allowed to read it; give another with --book"
         return f"the book {path} cannot be written: its file or folder is read-only"
     if "orrupt" in text or "checksum" in text or "Could not read" in text:
         return f"the book {path} is damaged and stays as it is; bring back a copy of it ({_first_line(text)})"
