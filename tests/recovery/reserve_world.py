@@ -27,6 +27,7 @@ class Physics:
     age_powers: tuple[float, ...] = (-0.25, -0.45, 0.0, -0.7, -0.2)  # hazard ~ (age + 30 days)^power
     hump_days: float | None = None  # second physics: hazard rises to this age, then falls
     crew_factors: tuple[float, ...] = (1.0, 1.0, 1.0, 1.0)
+    crew_shares: tuple[float, ...] | None = None  # of the jobs; None = all alike
     wet_year_sd: float = 0.2
     inflation: float = 0.0
     log_sd: float = 0.75
@@ -77,7 +78,7 @@ def _jobs(rng, count, physics):
     return {
         "job": job,
         "completed": np.floor(rng.uniform(0, physics.years * YEAR_DAYS, n_jobs))[job],
-        "crew": rng.choice(len(physics.crew_factors), n_jobs)[job],
+        "crew": rng.choice(len(physics.crew_factors), n_jobs, p=physics.crew_shares)[job],
         "months": rng.choice(months, n_jobs, p=shares)[job],
         "wall": rng.choice(5, count, p=[0.55, 0.28, 0.08, 0.06, 0.03]),
         "soil": rng.choice(4, count, p=[0.2, 0.35, 0.33, 0.12]),

@@ -27,6 +27,8 @@ SECOND = Physics(hump_days=240.0, wet_year_sd=0.15, heavy_tail=True, log_sd=0.6,
 TWO_YEARS = replace(FIRST, warranties=((24, 1.0),))
 FIVE_YEARS = replace(FIRST, warranties=((60, 1.0),))
 BAD_CREW = replace(FIRST, crew_factors=(2.5, 1.0, 1.0, 1.0))
+ONE_LARGE = replace(FIRST, crew_shares=(0.85, 0.05, 0.05, 0.05))
+SMALL_BAD = replace(BAD_CREW, crew_shares=(0.15, 0.85 / 3, 0.85 / 3, 0.85 / 3))
 # Largest bias, largest error to what came, least and largest share of 80 % ranges that hold it
 TARGETS = {400: (0.15, 0.30, 0.75, 1.0), 1000: (0.15, 0.22, 0.75, 0.95), 4000: (0.08, 0.16, 0.75, 0.95)}
 TARGETS[20_000] = (0.05, None, None, None)
@@ -41,6 +43,11 @@ RESERVE_HEAD = (
 CREW_HEAD = (
     "| openings | firms | ordinary crew: watch | ordinary crew: act | crew of 2.5 times: found "
     "| ordinary crews beside it: watch / act |\n" + "|---" * 6 + "|"
+)
+
+UNEQUAL_HEAD = (
+    "| openings | firms | one crew does 85 % of the work, all alike: watch | act | the small ones: watch "
+    "| 15 % of the work at 2.5 times: found | ordinary crews beside it: watch / act |\n" + "|---" * 7 + "|"
 )
 
 
@@ -95,6 +102,7 @@ def crew_figures(levels):
     others = [level for crew, level in levels.items() if crew != "crew 0"]
     return {
         "first watched": levels["crew 0"] is not None,
+        "first on act": levels["crew 0"] == "act",
         "watch": np.mean([level == "watch" for level in others]),
         "act": np.mean([level == "act" for level in others]),
     }
@@ -185,10 +193,28 @@ def reserve_table(name, physics, sizes):
 
 def crew_table():
     """Alarms for ordinary crews, and how often a crew of 2.5 times the rate is found."""
-    print(f"\n### Crews\n\n{CREW_HEAD}")
+    print(f"\n### Crews of one size\n\n{CREW_HEAD}")
     for openings, seeds in CREW_SIZES:
         null, bad = (many(crew_by_command, openings, seeds, physics) for physics in (FIRST, BAD_CREW))
         print(crew_row(openings, (seeds, seeds), null, bad), flush=True)
+
+
+def unequal_crew_table():
+    """One crew that does most of the work, all alike; a small crew of 2.5 times the rate beside three larger ones."""
+    print(f"\n### Crews of unlike sizes\n\n{UNEQUAL_HEAD}")
+    for openings, seeds in CREW_SIZES:
+        large, small = (many(crew_by_command, openings, seeds, physics) for physics in (ONE_LARGE, SMALL_BAD))
+        most_watch = CREW_TARGETS[openings][0]
+        cells = (
+            openings,
+            f"{seeds} + {seeds}",
+            judged(large["first watched"], f"≤ {most_watch:g}", (0.0, most_watch), seeds),
+            judged(large["first on act"], "0", (0.0, 0.0), seeds),
+            shown(large["watch"], 3),
+            shown(small["first watched"]),
+            f"{shown(small['watch'])} / {shown(small['act'], 3)}",
+        )
+        print("| " + " | ".join(str(cell) for cell in cells) + " |", flush=True)
 
 
 def heading(seeds):
@@ -214,6 +240,7 @@ def main():
     reserve_table("first physics, every warranty five years: more to come than has been seen", FIVE_YEARS, SIZES[:3])
     reserve_table("second physics: a hump, a heavy tail, rising prices", SECOND, SIZES[:3])
     crew_table()
+    unequal_crew_table()
 
 
 if __name__ == "__main__":
