@@ -78,7 +78,7 @@ def test_ordinary_crews_are_seldom_named():
 
 
 def test_a_crew_that_does_most_of_the_work_is_no_suspect_for_it():
-    """24 firms of 1,000 openings, all crews alike, one with 85 % of the work: it is named in at most 2, never to act."""
+    """24 firms of 1,000 openings, crews alike, one with 85 % of the work: it is named in at most 2, never to act."""
     found = runs(crew_run, 1000, ONE_LARGE, 24)
     assert sum(one["first watched"] for one in found) <= 2
     assert not any(one["first on act"] for one in found)
