@@ -157,8 +157,8 @@ def _use(row: Mapping[str, Any]) -> tuple[str, str]:
     """Use per unit measured with its range, or, of what one pack lasts for long, how far one unit goes."""
     unit, per = units(row["unit"]), plain(units(row["per"])).removeprefix("ea of ")
     if row["use"] >= USE_BY_THE_PACK:
-        one = "each of the " if row["per"].startswith("ea of ") else ""
-        return f"{row['use']:.3g} {unit} per {one}{per}", f"{row['low']:.3g} to {row['high']:.3g}"
+        one = per.removesuffix("s") if row["per"].startswith("ea of ") else per
+        return f"{row['use']:.3g} {unit} per {one}", f"{row['low']:.3g} to {row['high']:.3g}"
     return f"1 {unit} for {1 / row['use']:.3g} {per}", f"{1 / row['high']:.3g} to {1 / row['low']:.3g}"
 
 

@@ -133,8 +133,8 @@ def _rate_chart(phase: str, rows: Sequence[Mapping[str, Any]]) -> Chart:
 
 
 def rate(value: float) -> str:
-    """A rate to three figures that count: 0.0433, 1.65."""
-    return f"{value:.3g}"
+    """A rate to three figures that count: 0.0433, 1.30, 105."""
+    return f"{value:#.3g}".removesuffix(".")
 
 
 def _rate_sentence(phase: str, ordered: Sequence[Mapping[str, Any]]) -> str:

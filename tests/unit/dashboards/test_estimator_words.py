@@ -3,7 +3,7 @@
 import pytest
 
 from dashboards.estimator import _use, estimator
-from dashboards.estimator_charts import GROUPS_SAID, _rate_sentence
+from dashboards.estimator_charts import GROUPS_SAID, _rate_sentence, rate
 from dashboards.html import Table, table
 from dashboards.index import pages
 from schemas.quote_words import assumed_sentences
@@ -56,6 +56,8 @@ def test_little_use_is_said_as_how_far_a_pack_goes() -> None:
     assert _use(row) == ("1 box for 80 shims", "50 to 100")
     row = {"item": "lumber", "unit": "yd3", "per": "ft of gasket", "use": 1.25, "low": 1.0, "high": 1.5}
     assert _use(row) == ("1.25 cu yd per ft of gasket", "1 to 1.5")
+    assert _use(row | {"unit": "ea", "per": "ea of anchors"})[0] == "1.25 ea per anchor"
+    assert [rate(value) for value in (0.0433, 1.3, 105.2)] == ["0.0433", "1.30", "105"]
 
 
 def test_a_range_stands_to_the_right_like_a_figure() -> None:
