@@ -8,10 +8,12 @@
 
   const sums = JSON.parse(block.textContent);
   const bytes = (text) => Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0)).buffer;
-  const codes = Object.fromEntries(Object.entries(sums.codes).map(([name, text]) => [name, new Int32Array(bytes(text))]));
-  const measures = Object.fromEntries(
-    Object.entries(sums.measures).map(([name, text]) => [name, new Float64Array(bytes(text))]),
-  );
+  const numbers = (text) => {
+    const held = bytes(text);
+    return held.byteLength === 2 * sums.rows ? new Int16Array(held) : new Float64Array(held); // counts in two bytes each
+  };
+  const columns = (given) => Object.fromEntries(Object.entries(given).map(([name, text]) => [name, numbers(text)]));
+  const codes = columns(sums.codes), measures = columns(sums.measures);
   const controls = [...form.elements].filter((control) => control.name);
 
   // Choices live in the address, so that a view can be sent.

@@ -62,11 +62,11 @@ WATCH = """
 const look = () => {
     const figures = document.querySelector(".bigs .value, main p");
     if (!figures || !figures.getBoundingClientRect().height) return requestAnimationFrame(look);
-    requestAnimationFrame(() => setTimeout(() => { window.figuresShownMs = performance.now(); }, 0));
+    requestAnimationFrame(() => setTimeout(() => { document.documentElement.dataset.shownMs = performance.now(); }, 0));
 };
 requestAnimationFrame(look);
 """
-DRAWN = "!document.querySelector('script.plot-data') || document.documentElement.dataset.charts === 'drawn'"
+PATIENCE_MS = 120_000
 PAINTED = "performance.getEntriesByName('first-contentful-paint')[0].startTime"
 
 
@@ -91,13 +91,14 @@ def first_view(browser: Browser, page_file: Path) -> dict[str, float]:
     session.send("Performance.enable", {"timeDomain": "threadTicks"})
     page.add_init_script(WATCH)
     page.goto(page_file.as_uri(), wait_until="commit")
-    page.wait_for_function("window.figuresShownMs > 0", timeout=120_000)
+    page.wait_for_selector("html[data-shown-ms]", state="attached", timeout=PATIENCE_MS)
     metrics = {one["name"]: one["value"] for one in session.send("Performance.getMetrics")["metrics"]}
-    page.wait_for_function(DRAWN, timeout=120_000)
+    if page.locator("script.plot-data").count():
+        page.wait_for_selector("html[data-charts=drawn]", state="attached", timeout=PATIENCE_MS)
     drawn_ms = page.evaluate("performance.now()")
     seen = {
         "first paint, s": page.evaluate(PAINTED) / 1000,
-        "large figures, s": page.evaluate("window.figuresShownMs") / 1000,
+        "large figures, s": float(page.evaluate("document.documentElement.dataset.shownMs")) / 1000,
         "all charts, s": drawn_ms / 1000,
         "processor to the figures, s": metrics["TaskDuration"],
     }

@@ -79,9 +79,11 @@ def check_headings_and_landmarks(page: Page) -> None:
 
 def check_words_beside_charts(page: Page) -> None:
     """A reader who cannot see a picture gets its claim, a text and the table."""
-    told = page.evaluate("""() => [...document.querySelectorAll('figure.chart')].filter((one) =>
-        one.querySelector('script.plot-data')).map((one) => [one.querySelector('.claim').innerText.trim(),
-        one.querySelector('.plot').getAttribute('aria-label') ?? '', one.querySelectorAll('details table tbody tr').length])""")
+    told = page.evaluate("""() => [...document.querySelectorAll('figure.chart')]
+        .filter((one) => one.querySelector('script.plot-data'))
+        .map((one) => [one.querySelector('.claim').innerText.trim(),
+            one.querySelector('.plot').getAttribute('aria-label') ?? '',
+            one.querySelectorAll('details table tbody tr').length])""")
     assert len(told) > 0 or "index" in page.url
     for claim, label, lines in told:
         assert claim.endswith(".") and len(label) > 20 and lines > 0, claim
