@@ -32,11 +32,12 @@ class RollForwardMonth(TypedDict):
 
 
 class CrossCheck(TypedDict):
-    """Cost to come by another method; standard_error where the method has one. [USD]"""
+    """Cost to come by another method, or why it cannot tell; standard_error where the method has one. [USD]"""
 
     method: str
-    expected_cost: float
+    expected_cost: float | None
     standard_error: float | None
+    why_not: str | None
 
 
 class ComplaintShare(TypedDict):

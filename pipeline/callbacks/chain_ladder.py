@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
+FEWEST_COHORTS = 4  # below, the last variance has no two before it to lean on (Mack 1993, from memory)
 
 
 @dataclass(frozen=True)
@@ -24,7 +25,7 @@ def chain_ladder(cumulative: Array) -> ChainLadder:
     """Chain ladder with Mack's standard errors.
 
     in:     square cumulative triangle, oldest cohort first, nan where still to come
-    errors: a column whose known cells add to 0 grows by a factor of 1
+    errors: a column whose known cells add to 0 grows by a factor of 1; with fewer than 4 cohorts the errors are nan
     source: Mack 1993, from memory; the last variance by his rule
     """
     size = len(cumulative)
@@ -70,6 +71,8 @@ def _mack_errors(completed: Array, factors: Array, variances: Array, bases: Arra
         shared = _over(relative[steps], bases[steps])
         squares[i] = ultimate[i] ** 2 * (own + shared).sum()
         total += squares[i] + ultimate[i] * ultimate[i + 1 :].sum() * 2 * shared.sum()
+    if size < FEWEST_COHORTS:
+        return np.full(size, np.nan), float("nan")
     return np.sqrt(squares), float(np.sqrt(total))
 
 

@@ -10,6 +10,7 @@ from schemas.units import DAYS_PER_YEAR
 
 Array = NDArray[np.float64]
 PERIOD_DAYS = DAYS_PER_YEAR / 2  # development half-years: house rule from a simulation study
+MOST_UNSEEN = 0.1  # share of the cost to come at ages the book never saw, above which no ladder answers; house rule
 RATE_PULL = 5.0  # visits' worth of pull of a half-year's rate to the one before; house rule
 TINY = float(np.finfo(float).tiny)
 
@@ -94,9 +95,22 @@ def by_exposure(triangle: Triangle) -> float:
     return float(triangle.years_ahead.sum(axis=0) @ yearly_cost(triangle))
 
 
+def beyond_the_oldest(triangle: Triangle) -> float:
+    """Cost to come at ages no cohort has reached yet, by cost per opening-year: a ladder knows nothing of it. [USD]"""
+    cohorts = len(triangle.cost)
+    return float(triangle.years_ahead.sum(axis=0)[cohorts:] @ yearly_cost(triangle)[cohorts:])
+
+
+def too_young(triangle: Triangle) -> bool:
+    """Whether much of the cost to come lies at ages the book never saw."""
+    return beyond_the_oldest(triangle) > MOST_UNSEEN * by_exposure(triangle)
+
+
 def expected_whole(triangle: Triangle) -> Array:
-    """Warranty cost of each cohort from first day to last, by cost per opening-year. [USD]"""
-    whole: Array = (np.nan_to_num(triangle.years) + triangle.years_ahead) @ yearly_cost(triangle)
+    """Warranty cost of each cohort up to the oldest cohort's age, by cost per opening-year. [USD]"""
+    reached = slice(len(triangle.cost))
+    years = np.nan_to_num(triangle.years) + triangle.years_ahead
+    whole: Array = years[:, reached] @ yearly_cost(triangle)[reached]
     return whole
 
 

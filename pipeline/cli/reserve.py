@@ -9,9 +9,14 @@ from pipeline.cli.options import AsJson, AsOf
 from pipeline.cli.text import answer_day, common, counted, finish, table, usd
 
 if TYPE_CHECKING:
-    from schemas.results_warranty import ComplaintShare, Reserve, RollForwardMonth
+    from schemas.results_warranty import ComplaintShare, CrossCheck, Reserve, RollForwardMonth
 
 MONTHS_IN_TEXT = 12
+SPENT_AND_CHANGE = (
+    "Spent is what the callbacks reported in a month cost as known today, those not costed yet at their expected cost.",
+    "Change is all else: more or fewer callbacks than expected, dearer or cheaper, and what that says of the next.",
+    "A cost that comes in late moves spent and change of its month; a closing stays what was set aside on that day.",
+)
 MORE_BACK = "More was got back from makers than callbacks cost so far; that is no promise for those to come."
 
 
@@ -43,11 +48,10 @@ def lines(result: "Reserve") -> Iterator[str]:
     yield ""
     yield "How it rolled forward (opening + accrued − spent + change in estimate = closing):"
     yield from _roll_forward(result)
+    yield from SPENT_AND_CHANGE
     yield ""
     yield "The same cost by simpler methods, as a cross-check:"
-    for check in result["cross_checks"]:
-        error = "" if check["standard_error"] is None else f" (give or take {usd(check['standard_error'])})"
-        yield f"  {usd(check['expected_cost'])}{error}: {check['method']}"
+    yield from map(_cross_check, result["cross_checks"])
 
 
 def _headline(result: "Reserve") -> Iterator[str]:
@@ -72,6 +76,13 @@ def _headline(result: "Reserve") -> Iterator[str]:
     )
     if result["order_of_magnitude_only"]:
         yield "That is too few for more than an order of magnitude: at least 20 callbacks are needed."
+
+
+def _cross_check(check: "CrossCheck") -> str:
+    if check["expected_cost"] is None:
+        return f"  cannot tell: {check['method']}, as {check['why_not']}"
+    error = "" if check["standard_error"] is None else f" (give or take {usd(check['standard_error'])})"
+    return f"  {usd(check['expected_cost'])}{error}: {check['method']}"
 
 
 def _months(result: "Reserve") -> list[str]:

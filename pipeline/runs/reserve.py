@@ -15,7 +15,7 @@ from pipeline.callbacks.reserve import Model, Remaining, by_complaint, fitted_mo
 from pipeline.callbacks.reserve_range import doubt_of, simulated_costs
 from pipeline.callbacks.roll_forward import month_ends, roll_forward
 from pipeline.callbacks.severity import FEWEST_COSTED, more_back_than_spent
-from pipeline.callbacks.triangle import by_exposure, cost_triangle, expected_whole, square
+from pipeline.callbacks.triangle import beyond_the_oldest, by_exposure, cost_triangle, expected_whole, square, too_young
 from pipeline.errors import NotEnoughRecords
 from pipeline.runs.standards import standards
 from pipeline.settings import Settings
@@ -30,6 +30,8 @@ QUANTILES = (0.1, 0.9, 0.025, 0.975)
 FEWEST_VISITS = 20  # below this the reserve is an order of magnitude only; simulation study
 AGES_SHOWN_MONTHS = (6, 12, 18, 24, 36, 60)
 Z_95 = 1.959964
+NOTHING_COSTED = "no callback inside its warranty has a cost yet"
+TOO_YOUNG = "much of the cost to come lies at ages no opening in the book has reached yet"
 
 
 def reserve_(book: Path, settings: Settings, *, as_of: date | None = None) -> Reserve:
@@ -123,27 +125,26 @@ def _by_complaint(ahead: Remaining, model: Model) -> list[ComplaintShare]:
 
 
 def _cross_checks(history: History) -> list[CrossCheck]:
-    """The same cost to come by methods that know nothing of the model."""
+    """The same cost to come by methods that know nothing of the model; a ladder's unseen ages by cost per year."""
     triangle = cost_triangle(history)
-    ladder = chain_ladder(square(triangle))
+    names = "chain ladder on cost by half-year", "chain ladder, the start of each half-year not trusted"
+    by_year = _check("cost per opening-year by half-year since completion", by_exposure(triangle))
+    if triangle.visits == 0 or too_young(triangle):
+        reason = NOTHING_COSTED if triangle.visits == 0 else TOO_YOUNG
+        known = [by_year] if triangle.visits else [_check(by_year["method"], None, why_not=reason)]
+        return known + [_check(name, None, why_not=reason) for name in names]
+    ladder, unseen = chain_ladder(square(triangle)), beyond_the_oldest(triangle)
     blended = float(blended_to_come(ladder, expected_whole(triangle)).sum())
+    error = ladder.total_error if ladder.total_error > 0 else None  # nan, and 0 of too few cells: it cannot be told
     return [
-        CrossCheck(
-            method="cost per opening-year by half-year since completion",
-            expected_cost=by_exposure(triangle),
-            standard_error=None,
-        ),
-        CrossCheck(
-            method="chain ladder on cost by half-year",
-            expected_cost=float(ladder.to_come.sum()),
-            standard_error=ladder.total_error,
-        ),
-        CrossCheck(
-            method="chain ladder, the start of each half-year not trusted",
-            expected_cost=blended,
-            standard_error=None,
-        ),
+        by_year,
+        _check(names[0], float(ladder.to_come.sum()) + unseen, error=error),
+        _check(names[1], blended + unseen),
     ]
+
+
+def _check(method: str, cost: float | None, *, error: float | None = None, why_not: str | None = None) -> CrossCheck:
+    return CrossCheck(method=method, expected_cost=cost, standard_error=error, why_not=why_not)
 
 
 def _visits_by_age(history: History, model: Model) -> list[VisitsByAge]:

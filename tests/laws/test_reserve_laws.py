@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.callbacks.case_file import Lead, likely_causes
-from pipeline.callbacks.chain_ladder import chain_ladder
+from pipeline.callbacks.chain_ladder import FEWEST_COHORTS, chain_ladder
 from pipeline.callbacks.crews import chance_of_as_many, first_visit, poisson_limit
 from pipeline.callbacks.cusum import cusum_high
 from pipeline.callbacks.exposure import at_risk, first_event
@@ -140,7 +140,7 @@ def test_the_triangle_holds_all_costed_visits_of_the_warranty_and_the_ladder_is_
     assert np.nansum(triangle.cost) == pytest.approx(now.net_cost[counted].sum())
     ladder = chain_ladder(square(triangle))
     assert np.isfinite(ladder.to_come).all()
-    assert np.isfinite(ladder.total_error)
+    assert np.isfinite(ladder.total_error) or len(triangle.cost) < FEWEST_COHORTS
 
 
 @FEW

@@ -6,9 +6,18 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from pipeline.callbacks.chain_ladder import chain_ladder
 from pipeline.callbacks.reserve import fitted_model
 from pipeline.callbacks.roll_forward import cost_to_come, month_ends, month_name, roll_forward, spent_between
-from pipeline.callbacks.triangle import PERIOD_DAYS, by_exposure, cost_triangle, square
+from pipeline.callbacks.triangle import (
+    PERIOD_DAYS,
+    beyond_the_oldest,
+    by_exposure,
+    cost_triangle,
+    square,
+    too_young,
+)
+from pipeline.runs.reserve import reserve_of
 from tests.unit.callbacks.build_history import history, known_on, stages
 
 
@@ -105,3 +114,34 @@ def test_the_square_has_as_many_half_years_as_cohorts_and_no_cost_after_the_warr
     assert found.shape == (7, 7)
     assert found[0].tolist() == [0.0, *[40.0] * 6]
     assert np.isnan(found[-1][1])
+
+
+def test_a_book_younger_than_its_warranties_has_no_ladder():
+    """Nine months old, two years of warranty: most of the cost lies at ages not seen; a book of four years saw all."""
+    young, old = (
+        history([(i * 9.0, 730) for i in range(n)], [(i, i * 9.0 + 5, "leak", 100) for i in range(n)], as_of=as_of)
+        for n, as_of in ((30, 275.0), (160, 1460.0))
+    )
+    assert too_young(cost_triangle(young))
+    assert not too_young(cost_triangle(old))
+    told = {check["method"]: check for check in reserve_of(young, dt.date(1970, 10, 3))["cross_checks"]}
+    ladder = told["chain ladder on cost by half-year"]
+    assert (ladder["expected_cost"], ladder["standard_error"]) == (None, None)
+    assert "ages no opening" in ladder["why_not"]
+    assert told["cost per opening-year by half-year since completion"]["expected_cost"] > 0
+
+
+def test_unseen_ages_are_added_by_cost_per_opening_year():
+    """Of 41 openings one has a longer warranty: half a year of it lies beyond the oldest cohort's age.
+
+    Cohorts of 4 half-years; 20 USD a year and opening throughout: 0.5 years × 20 = 10.
+    """
+    openings = [(1.0, 4 * PERIOD_DAYS - 1.0)] * 40 + [(1.0, 5 * PERIOD_DAYS - 1.0)]
+    visits = [(i, 1.0 + half * PERIOD_DAYS + 50, "leak", 10) for i in range(41) for half in range(4)]
+    found = cost_triangle(history(openings, visits, as_of=4 * PERIOD_DAYS))
+    assert beyond_the_oldest(found) == pytest.approx(10, rel=0.02)
+
+
+def test_fewer_than_four_cohorts_tell_no_error():
+    cumulative = np.array([[100.0, 150.0], [120.0, np.nan]])
+    assert np.isnan(chain_ladder(cumulative).total_error)
