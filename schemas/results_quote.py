@@ -76,7 +76,10 @@ class SimilarRow(TypedDict):
 
 
 class QuotedOpening(TypedDict):
-    """Everything about one opening; `asked` is what was given of it, in inches and the records' words."""
+    """Everything about one opening; `asked` is what was given of it, in inches and the records' words.
+
+    remarks: what contradicts itself in what was asked
+    """
 
     opening_id: str
     job_id: str
@@ -90,6 +93,7 @@ class QuotedOpening(TypedDict):
     crew: str
     assumed: list[str]
     assumed_values: dict[str, str | float]
+    remarks: list[str]
     in_range: bool
     out_of_range: list[str]
     similar: list[str]
@@ -135,10 +139,14 @@ class QuotedJob(TypedDict):
 
 
 class LearnedFrom(TypedDict):
-    """What the quote rests on: jobs and openings of the hours, jobs with purchases, first visits; null = none."""
+    """What the quote rests on: jobs and openings of the hours, jobs with purchases, first visits; null = none.
+
+    until: the day of the newest record that was learned from
+    """
 
     jobs: int
     openings: int
+    until: str
     starter_rates: bool
     material_jobs: int | None
     callback_visits: int | None

@@ -5,7 +5,6 @@
 
 const areawayQuote = (() => {
   const IN_PER_FT = 12, SQIN_PER_SQFT = 144, CUIN_PER_CUFT = 1728, CUIN_PER_YD3 = 46656;
-  const LEAST_DIG_IN = 12;  // no dig is assumed shallower
   const sum = (values) => values.reduce((whole, value) => whole + value, 0);
   const given = (value) => value !== null && value !== undefined && !Number.isNaN(value);
   const each = (object, of) => Object.fromEntries(Object.entries(object).map(([key, value]) => [key, of(value, key)]));
@@ -55,7 +54,7 @@ const areawayQuote = (() => {
 
   // --- what was not given ---------------------------------------------------------------------------------------
 
-  const filledIn = (opening, defaults) => {
+  const filledIn = (opening, defaults, c) => {
     const o = { ...opening };
     for (const side of ["width", "height"]) {
       const name = `existing_${side}_in`;
@@ -64,11 +63,14 @@ const areawayQuote = (() => {
     }
     o.reinforced = given(o.reinforced) ? Number(o.reinforced) : null;
     const ofWall = (table) => table[o.wall_type] ?? table[""];
+    const kind = `${o.opening_work}${o.well_type === "none" ? c.WITHOUT_A_WELL : c.WITH_A_WELL}`;
+    const usualWord = (name) => defaults.words_of_kind?.[name]?.[kind] ?? c.USUAL_OF_KIND[kind]?.[name] ?? defaults.words[name];
+    const overHeight = defaults.depth_over_height_of_kind_in?.[kind] ?? defaults.depth_over_height_in;
     const assumptions = [
-      ...Object.entries(defaults.words).map(([name, word]) => [name, o[name] === "", word]),
+      ...Object.keys(defaults.words).map((name) => [name, o[name] === "", usualWord(name)]),
       ["wall_thickness_in", !given(o.wall_thickness_in), ofWall(defaults.wall_thickness_in)],
       ["depth_below_grade_in", !given(o.depth_below_grade_in),
-        Math.max(o.rough_height_in + defaults.depth_over_height_in, LEAST_DIG_IN)],
+        Math.max(o.rough_height_in + overHeight, c.LEAST_DIG_IN)],
       ["well_width_in", !given(o.well_width_in), o.rough_width_in + defaults.well_over_width_in],
       ["well_projection_in", !given(o.well_projection_in), defaults.well_projection_in],
       ["reinforced", !given(o.reinforced), ofWall(defaults.reinforced)],
@@ -84,7 +86,7 @@ const areawayQuote = (() => {
 
   const gapMatters = (name, o) => {
     if (name === "soil" || name === "depth_below_grade_in") return o.dig_method !== "none" || o.well_type !== "none";
-    if (name === "well_width_in" || name === "well_projection_in") return o.well_type !== "none";
+    if (["well_width_in", "well_projection_in", "drain"].includes(name)) return o.well_type !== "none";
     if (name === "wall_thickness_in" || name === "reinforced") return o.opening_work !== "replace";
     return true;
   };
@@ -229,7 +231,7 @@ const areawayQuote = (() => {
       const sign = name === "p90" || name === "p95" ? 1 : -1;
       return p50 * Math.exp(sign * spread.multipliers[String(level)] * sd);
     });
-    const standing = standingOf(labour, o, doubt / spread.residual_variance, c);
+    const standing = standingOf(labour, o, doubt / spread.residual_variance, { assumed, c });
     if (!knowsCrew(labour.total, o.crew)) assumed.push("crew");
     return { mean, p50, ...bounds, phases: phaseLines(labour, phases, total, features, mean, c), ...standing };
   };
@@ -278,11 +280,11 @@ const areawayQuote = (() => {
     return !name.startsWith("well_") || o.well_type !== "none";
   };
 
-  const standingOf = (labour, o, leverage, c) => {
+  const standingOf = (labour, o, leverage, { assumed, c }) => {
     const seen = labour.experience, outside = [];
     let far = leverage > c.OUTSIDE_FROM, few = leverage > c.FEW_LIKE_IT_FROM || seen.openings === 0;
     const judge = (name, within, isFar) => {
-      if (!sizeMatters(name, o)) return;
+      if (!sizeMatters(name, o) || assumed.includes(name)) return; // what was put in for a gap is no fact
       if (!within) outside.push(name);
       few ||= !within;
       far ||= isFar;

@@ -2,7 +2,7 @@
 "use strict";
 
 const areawayChecks = (() => {
-  const { given } = areawayQuote;
+  const { given, fixed } = areawayQuote;
   const PASS = "pass", FAIL = "fail", CANNOT_TELL = "cannot_tell";
   const FINE = 1e5; // sizes are compared in whole hundred-thousandths of an inch, so that limits are exact
   const SQIN_PER_SQFT = 144;
@@ -123,5 +123,29 @@ const areawayChecks = (() => {
 
   const cautionsFor = (models, o) => models.cautions.filter((caution) => applies[caution.topic](o, models.constants));
 
-  return { egressChecks, cautionsFor };
+  // --- what contradicts itself in what was asked: remarked on, not refused ------------------------------------------
+
+  const remarksOn = (models, o) => {
+    const c = models.constants, found = [], depth = size(o, "depth_below_grade_in"), sill = size(o, "sill_below_grade_in");
+    const say = (name, ...told) => found.push(told.reduce((text, one) => text.replace("{}", () => one), models.sentences.remarks[name]));
+    const inches = (...sizes) => sizes.map((one) => `${Number(fixed(one, 2))} in`);
+    if (o.dig_method !== "none") {
+      if (sill > depth && depth > 0) say("deep_sill", ...inches(sill, depth));
+    } else if (cuts(o)) {
+      if (depth > 0) say("no_dig_depth", ...inches(depth));
+      else if (o.well_type !== "none") say("no_dig_well");
+    }
+    const well = size(o, "well_depth_in"), width = size(o, "well_width_in"), hole = o.rough_width_in, high = o.rough_height_in;
+    if (o.well_type === "none") {
+      if (!["", "none"].includes(o.drain)) say("lonely_drain");
+    } else {
+      if (depth > 0 && well > depth + c.RIM_ABOVE_GRADE_IN) say("deep_well", ...inches(well, depth));
+      if (width > 0 && width < hole) say("narrow_well", ...inches(width, hole));
+    }
+    if (Math.max(hole, high) > c.LONG_OVER_SHORT * Math.min(hole, high)) say("sides", ...inches(hole, high));
+    if (o.start && o.start < models.as_of) say("past", o.start, models.as_of);
+    return found;
+  };
+
+  return { egressChecks, cautionsFor, remarksOn };
 })();

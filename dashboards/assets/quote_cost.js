@@ -208,7 +208,7 @@ const areawayOffer = (() => {
   // out: hours, materials, costs, price and chance of a loss; price and chance null outside the firm's experience
   const offer = (models, opening, { margin = null, price = null } = {}) => {
     const c = models.constants, rates = models.quote, day = opening.start || models.as_of;
-    const { filled, assumed } = filledIn(opening, models.labour.defaults);
+    const { filled, assumed } = filledIn(opening, models.labour.defaults, c);
     const t = takeOff(filled, c), hours = hoursOf(models, filled, t, assumed), lines = materialsOf(models, filled, t);
     const others = otherCosts(rates.other_costs, opening.opening_work, c);
     const chances = chancesOf(models, opening, inForce(models.firm.warranty, day));
@@ -256,6 +256,8 @@ const areawayOffer = (() => {
 
   const gaps = (models, opening, lines) => [
     ...(opening.month > 0 ? [] : [models.sentences.no_start]),
+    ...(opening.opening_work === "enlarge" && !(opening.existing_width_in && opening.existing_height_in)
+      ? [models.sentences.no_old_window] : []),
     ...lines.filter((line) => line.price === null).map((line) => `no price known for ${line.item.replaceAll("_", " ")}: counted as $0`),
     ...(models.materials ? [] : [models.sentences.no_materials]),
     ...(knowsCallbacks(models) ? [] : [models.sentences.no_risk]),

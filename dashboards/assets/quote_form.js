@@ -43,7 +43,10 @@
       if (text !== "") faults[name] = faultOf(name, opening[name]);
       else if (NEEDED.includes(name)) faults[name] = `is needed: ${HOW}`;
     }
-    for (const side of ["width", "height"]) contradiction(opening, side, faults);
+    for (const side of ["width", "height"]) {
+      contradiction(opening, side, faults);
+      beyondHole(opening, side, faults);
+    }
     const bars = raw("reinforced");
     opening.reinforced = bars === "" ? null : bars === "yes";
     opening.start = raw("started_on");
@@ -55,6 +58,12 @@
     const rough = o[`rough_${side}_in`], existing = o[`existing_${side}_in`];
     if (rough === null || existing === null || faults[`existing_${side}_in`] || !(rough < existing)) return;
     faults[`existing_${side}_in`] = `must not be larger than the rough ${side}, ${rough} in`;
+  };
+
+  const beyondHole = (o, side, faults) => {
+    const rough = o[`rough_${side}_in`], clear = o[`clear_${side}_in`], name = `clear_${side}_in`;
+    if (rough === null || clear === null || faults[name] || !(clear > rough)) return;
+    faults[name] = `is ${clear} in; a clear opening cannot be larger than the hole, rough ${side}, ${rough} in`;
   };
 
   const FIGURE = /^\d*\.?\d+$/;
@@ -131,9 +140,9 @@
     if (place("verdict")) place("verdict").hidden = text === "";
   };
 
-  const verdictOn = (found, checks) => {
+  const verdictOn = (found, checks, remarks) => {
     const failed = checks.filter((check) => check.result === "fail").map((check) => plainWord(check.rule));
-    const escape = failed.length ? [`Not an escape window as it stands: ${failed.join(", ")}.`] : [];
+    const escape = [...remarks, ...(failed.length ? [`Not an escape window as it stands: ${failed.join(", ")}.`] : [])];
     if (found.hours.confidence === "outside_experience") return ["Price this by hand: it is outside what we have done.", ...escape].join(" ");
     const said = models.materials ? [] : ["Materials are not in this price: too few purchases in the book."];
     if (models.labour.starter) said.push(`Hours lean on starter rates: ${models.labour.jobs} finished jobs so far.`);
@@ -222,7 +231,7 @@
     }
     const found = areawayOffer.offer(models, read.opening, request.asked);
     const checks = areawayChecks.egressChecks(models.egress, read.opening);
-    verdict(verdictOn(found, checks));
+    verdict(verdictOn(found, checks, areawayChecks.remarksOn(models, read.opening)));
     writeFigures(found);
     writeTables(found, checks);
     writeLists(found, read.opening);

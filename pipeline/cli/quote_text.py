@@ -77,6 +77,11 @@ def _chance(share: float) -> str:
 def _stops(result: Part) -> Iterator[str]:
     """What to settle before anything is promised; nothing when there is nothing."""
     stops = [stop for opening in result["openings"] for stop in _stops_of(opening)]
+    if result["as_of"] < result["learned_from"]["until"]:
+        stops.append(
+            f"figures as of {result['as_of']}, but hours, materials and callbacks were learned from records up to "
+            f"{result['learned_from']['until']}: it is no quote as it would have been then"
+        )
     if result["learned_from"]["starter_rates"]:
         stops.append(
             f"hours lean on your starter rates: {result['learned_from']['jobs']} finished jobs in the book so far"
@@ -96,6 +101,7 @@ def _stops_of(opening: Part) -> Iterator[str]:
         yield f"{name}: {CONFIDENCE[opening['confidence']]}{beyond}"
     elif opening["out_of_range"]:
         yield f"{name}: never seen in the book: {_words(opening['out_of_range'])}"
+    yield from (f"{name}: {remark}" for remark in opening["remarks"])
     for check in opening["egress"]:
         if check["result"] == "fail":
             yield f"{name}: {_check(check)}"

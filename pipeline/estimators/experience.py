@@ -78,10 +78,13 @@ class Standing:
     out_of_range: list[list[str]]
 
 
-def standing(experience: Experience, openings: Openings, relative_leverage: Numbers, *, starter: bool) -> Standing:
+def standing(
+    experience: Experience, openings: Openings, relative_leverage: Numbers, *, assumed: list[list[str]], starter: bool
+) -> Standing:
     """Judge each opening by the doubt in its estimate and by its inputs.
 
-    in:     openings without gaps; leverage over residual variance; starter: rates of the user's own are leaned on
+    in:     openings without gaps; leverage over residual variance; columns assumed per opening: what was put in for
+            a gap is no fact to be outside experience; starter: rates of the user's own are leaned on
     out:    ok, few_like_it or outside_experience per opening, with the inputs that are out of range
     source: simulation study, fresh seeds; house rule
     """
@@ -91,7 +94,7 @@ def standing(experience: Experience, openings: Openings, relative_leverage: Numb
     far = relative_leverage > OUTSIDE_FROM
     few = (relative_leverage > FEW_LIKE_IT_FROM) | (experience.openings == 0)
     for column, (seen, seen_far) in _seen(experience, openings).items():
-        matters = _matters(column, openings)
+        matters = _matters(column, openings) & np.array([column not in names for names in assumed], dtype=bool)
         for index in np.flatnonzero(matters):
             (inside if seen[index] else outside)[index].append(column)
         few, far = few | (matters & ~seen), far | (matters & seen_far)

@@ -1,5 +1,6 @@
 """What is known on the day of a quote: the columns an estimate may see, and what is assumed for a gap."""
 
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import numpy as np
@@ -28,7 +29,15 @@ USUAL = {
     "reinforced": 0.3,
 }
 LEAST_DIG_IN = 12.0  # no dig is assumed shallower than a gravel bed and a little well; common practice, no source
-USUAL_WORDS = {"soil": "loam", "dig_method": "machine", "drain": "gravel_pit"}
+USUAL_WORDS = {"dig_method": "machine", "soil": "loam", "drain": "gravel_pit"}  # the dig decides whether soil matters
+# What goes with a kind of work, where the book holds fewer than FEWEST_OF_A_KIND that say. Common practice, no source.
+USUAL_OF_KIND = {
+    "replace without a well": {"dig_method": "none", "drain": "none"},
+    "new_cut without a well": {"drain": "none"},
+    "enlarge without a well": {"drain": "none"},
+}
+FEWEST_OF_A_KIND = 5  # openings of one kind of work that say how they were dug or drained; house rule
+WITH_A_WELL, WITHOUT_A_WELL = " with a well", " without a well"
 
 Defaults = dict[str, Any]
 
@@ -37,21 +46,39 @@ def learn_defaults(openings: Openings) -> Defaults:
     """What to assume for a column that was not recorded, from the firm's own openings.
 
     in:     the columns of the training openings
-    out:    plain numbers and words: medians (thickness by wall type), most frequent words, shares
+    out:    plain numbers and words: medians (thickness by wall type), most frequent words, shares; dig, drain and
+            depth also by what goes with them: the kind of work and whether there is a well
     source: house rule; simulation study, fresh seeds
     """
-    walls = words(openings, "wall_type")
+    walls, kinds = words(openings, "wall_type"), kinds_of_work(openings)
+    over = numbers(openings, "depth_below_grade_in") - numbers(openings, "rough_height_in")
     return {
         "wall_thickness_in": _by_wall(walls, numbers(openings, "wall_thickness_in"), USUAL["wall_thickness_in"]),
         "reinforced": _by_wall(walls, numbers(openings, "reinforced"), USUAL["reinforced"], share=True),
-        "depth_over_height_in": _median(
-            numbers(openings, "depth_below_grade_in") - numbers(openings, "rough_height_in"),
-            USUAL["depth_over_height_in"],
-        ),
+        "depth_over_height_in": _median(over, USUAL["depth_over_height_in"]),
+        "depth_over_height_of_kind_in": _by_kind(kinds, over, ~np.isnan(over), lambda few: _median(few, 0.0)),
         "well_over_width_in": _well_over_width(openings),
         "well_projection_in": _median(numbers(openings, "well_projection_in"), USUAL["well_projection_in"]),
         "words": {column: _most_frequent(words(openings, column), usual) for column, usual in USUAL_WORDS.items()},
+        "words_of_kind": {column: _words_by_kind(kinds, words(openings, column)) for column in ("dig_method", "drain")},
     }
+
+
+def kinds_of_work(openings: Openings) -> Words:
+    """The kind of work of each opening, and whether there is a well: "replace without a well"."""
+    has_well = words(openings, "well_type") != "none"
+    kinds: Words = np.char.add(words(openings, "opening_work"), np.where(has_well, WITH_A_WELL, WITHOUT_A_WELL))
+    return kinds
+
+
+def _by_kind(kinds: Words, values: Any, known: Flags, usual: Callable[[Any], Any]) -> dict[str, Any]:
+    """What is usual for each kind of work of which enough openings say."""
+    enough = [kind for kind in np.unique(kinds[known]) if (kinds[known] == kind).sum() >= FEWEST_OF_A_KIND]
+    return {str(kind): usual(values[known & (kinds == kind)]) for kind in enough}
+
+
+def _words_by_kind(kinds: Words, values: Words) -> dict[str, str]:
+    return _by_kind(kinds, values, values != "", lambda few: _most_frequent(few, ""))
 
 
 def _well_over_width(openings: Openings) -> float:
@@ -87,7 +114,8 @@ def fill_gaps(openings: Openings, defaults: Defaults) -> tuple[dict[str, Any], l
     in:     the columns of openings; defaults from learn_defaults
     out:    all columns, those an estimate sees without nan or empty words; per opening the assumed columns
     source: simulation study, fresh seeds: median thickness of the wall type, rough height plus the usual
-            difference for the depth, most frequent soil, the wall type's share for reinforcement
+            difference for the depth, most frequent soil, the wall type's share for reinforcement; dig, drain and
+            depth as they go with the kind of work, house rule
     """
     filled: dict[str, Any] = dict(openings) | {column: words(openings, column) for column in WORD_COLUMNS}
     filled |= {column: numbers(openings, column) for column in SIZE_COLUMNS}
@@ -115,14 +143,16 @@ def _existing_sizes(openings: Openings, filled: dict[str, Any]) -> tuple[Numbers
 def _assumptions(
     openings: Openings, filled: dict[str, Any], defaults: Defaults
 ) -> list[tuple[str, Flags, Any]]:
-    walls = filled["wall_type"]
+    walls, kinds = filled["wall_type"], kinds_of_work(openings)
     reinforced = numbers(openings, "reinforced")
     rules: list[tuple[str, Flags, Any]] = [
-        (column, filled[column] == "", np.full(len(walls), word)) for column, word in defaults["words"].items()
+        (column, filled[column] == "", _usual_words(column, kinds, defaults)) for column in defaults["words"]
     ]
+    over_of_kind = defaults.get("depth_over_height_of_kind_in", {})
+    over = np.array([over_of_kind.get(str(kind), defaults["depth_over_height_in"]) for kind in kinds], dtype=float)
     sizes = {
         "wall_thickness_in": _look_up(walls, defaults["wall_thickness_in"]),
-        "depth_below_grade_in": np.maximum(filled["rough_height_in"] + defaults["depth_over_height_in"], LEAST_DIG_IN),
+        "depth_below_grade_in": np.maximum(filled["rough_height_in"] + over, LEAST_DIG_IN),
         "well_width_in": filled["rough_width_in"] + defaults["well_over_width_in"],
         "well_projection_in": np.full(len(walls), defaults["well_projection_in"]),
     }
@@ -130,6 +160,17 @@ def _assumptions(
     filled["reinforced"] = reinforced
     rules.append(("reinforced", np.isnan(reinforced), _look_up(walls, defaults["reinforced"])))
     return rules
+
+
+def _usual_words(column: str, kinds: Words, defaults: Defaults) -> Words:
+    """The word that goes with each opening's kind of work: the book's, else the trade's, else the book's of all."""
+    of_kind: Mapping[str, str] = defaults.get("words_of_kind", {}).get(column, {})
+
+    def usual(kind: str) -> str:
+        of_trade = USUAL_OF_KIND.get(kind, {}).get(column, defaults["words"][column])
+        return of_kind.get(kind, of_trade)
+
+    return np.array([usual(str(kind)) for kind in kinds], dtype=str)
 
 
 def _look_up(walls: Words, of_wall: dict[str, float]) -> Numbers:
@@ -141,7 +182,7 @@ def _matters(column: str, filled: dict[str, Any]) -> Flags:
     everywhere = np.ones(len(filled["wall_type"]), dtype=bool)
     if column in ("soil", "depth_below_grade_in"):
         return np.asarray((filled["dig_method"] != "none") | (filled["well_type"] != "none"))
-    if column in ("well_width_in", "well_projection_in"):
+    if column in ("well_width_in", "well_projection_in", "drain"):
         return np.asarray(filled["well_type"] != "none")
     if column in ("wall_thickness_in", "reinforced"):
         return np.asarray(filled["opening_work"] != "replace")

@@ -89,7 +89,7 @@ def predict_hours(
     mean = p50 * np.exp(0.5 * model.spread.residual_variance * log_sd**2 / model.spread.mean_variance)
     phase_mean = _phase_means(model, parts, correction, mean)
     relative = doubt / model.spread.residual_variance
-    stands = standing(model.experience, filled, relative, starter=model.starter)
+    stands = standing(model.experience, filled, relative, assumed=assumed, starter=model.starter)
     return HoursPrediction(
         mean=mean,
         **_bounds(model, p50, log_sd),

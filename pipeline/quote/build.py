@@ -93,6 +93,7 @@ def _learned_from(parts: QuoteParts) -> LearnedFrom:
     return LearnedFrom(
         jobs=parts.hours.jobs,
         openings=parts.hours.openings,
+        until=parts.learned_until.isoformat(),
         starter_rates=parts.hours.starter,
         material_jobs=parts.materials.jobs if parts.materials else None,
         callback_visits=visits or None,

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
+from typing import Any
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from pipeline.estimators.materials import MaterialLine
 from pipeline.estimators.predict import HoursPrediction
 from pipeline.quote.cautions import cautions
 from pipeline.quote.egress import egress_checks
+from pipeline.quote.remarks import remarks
 from pipeline.quote.request import QuoteParts, QuoteRequest
 from pipeline.quote.similar import most_similar
 from schemas.results_quote import CallbackRow, HoursRange, MaterialRow, PhaseLine, QuotedOpening
@@ -18,7 +20,8 @@ from schemas.results_quote import CallbackRow, HoursRange, MaterialRow, PhaseLin
 NO_RISK = "callback allowance: too few callbacks in the book, counted as 0"
 NO_MATERIALS = "materials: too few purchases in the book, counted as 0"
 NO_VISIT_COST = "callback allowance: too few visits with a cost in the book, counted as 0"
-NO_START = "start: no date given, so winter counts by its share of the year"
+NO_START = "no start given: winter counts by its share of the year"
+NO_OLD_WINDOW = "no size of the old window given: all of the hole is counted as wall to cut and take out"
 
 
 def hours_range(found: TotalHours) -> HoursRange:
@@ -112,8 +115,9 @@ def quoted_opening(
         callback=callback,
         egress=[asdict(check) for check in checks],  # type: ignore[misc]
         crew=request.crews[at],
-        assumed=[*predicted.assumed[at], *_gaps(parts, request.months[at], materials)],
+        assumed=[*predicted.assumed[at], *_gaps(parts, opening, request.months[at], materials=materials)],
         assumed_values=_assumed_values(predicted, at),
+        remarks=remarks(opening, start=request.starts[at], as_of=parts.as_of.isoformat()),
         in_range=not predicted.out_of_range[at],
         out_of_range=predicted.out_of_range[at],
         similar=[one["opening_id"] for one in alike],
@@ -128,8 +132,12 @@ def _assumed_values(predicted: HoursPrediction, at: int) -> dict[str, str | floa
     return {name: predicted.filled[name][at].item() for name in columns}
 
 
-def _gaps(parts: QuoteParts, month: int, materials: list[MaterialLine]) -> list[str]:
+def _gaps(
+    parts: QuoteParts, opening: Mapping[str, Any], month: int, *, materials: list[MaterialLine]
+) -> list[str]:
     gaps = [] if month else [NO_START]
+    if opening["opening_work"] == "enlarge" and not (opening["existing_width_in"] and opening["existing_height_in"]):
+        gaps.append(NO_OLD_WINDOW)
     unpriced = [line.item.replace("_", " ") for line in materials if line.unit_cost is None]
     gaps += [f"no price known for {item}: counted as $0" for item in unpriced]
     if parts.materials is None:

@@ -6,12 +6,13 @@ from typing import Any
 
 from pipeline.callbacks.bands import BAND_EDGES_DAYS
 from pipeline.callbacks.conditions import Node, parse
-from pipeline.estimators import design, experience, intervals, item_rules, materials, packs, phase_model, prices
+from pipeline.estimators import design, experience, intervals, item_rules, known, materials, packs, phase_model, prices
 from pipeline.estimators.total_stage import total_from_plain
 from pipeline.quote import build, cost_draws, draws, other_costs, similar
 from pipeline.quote.cautions import EXIT_LADDER_DEPTH_IN, LINTEL_WIDTH_IN, PROTECTION_DEPTH_IN, RULES
 from pipeline.quote.egress import MINIMUMS, RELIEF_BELOW_GRADE_UNVERIFIED, SECTIONS
-from pipeline.quote.opening_lines import NO_MATERIALS, NO_RISK, NO_START, NO_VISIT_COST
+from pipeline.quote.opening_lines import NO_MATERIALS, NO_OLD_WINDOW, NO_RISK, NO_START, NO_VISIT_COST
+from pipeline.quote.remarks import LONG_OVER_SHORT, REMARKS, RIM_ABOVE_GRADE_IN
 from pipeline.takeoff import dig, phases, seal, wall_cut, well
 from schemas.quote_words import ANY_CREW, AS_SAID, ASSUMED, UNKNOWN_CREW
 from schemas.units import DAYS_PER_MONTH, DAYS_PER_YEAR, LEAST_CHANCE
@@ -39,6 +40,8 @@ def page_models(fitted: Mapping[str, Any], firm: Mapping[str, Any], *, edition: 
             "no_risk": NO_RISK,
             "no_visit_cost": NO_VISIT_COST,
             "no_start": NO_START,
+            "no_old_window": NO_OLD_WINDOW,
+            "remarks": dict(REMARKS),
             "assumed": dict(ASSUMED),
             "as_said": dict(AS_SAID),
             "any_crew": ANY_CREW,
@@ -86,6 +89,7 @@ def _constants() -> dict[str, Any]:
         **_named(phases, "JOB_LEVEL_PHASES PHASE_UNITS"),
         **_named(design, "WINTER_MONTHS DEEP_IN THICK_IN USUAL_THICKNESS_IN SHAPE_REMOVED_CUFT SHAPE_CUT_SQFT"),
         **_named(phase_model, "LEAST_SIZE"),
+        **_named(known, "LEAST_DIG_IN USUAL_OF_KIND WITH_A_WELL WITHOUT_A_WELL"),
         **_named(intervals, "RARE_WALL RARE_WALL_SHIFT LEVERAGE_WEIGHT LEVELS"),
         **_named(experience, "FEW_LIKE_IT_FROM OUTSIDE_FROM FEWEST_JOBS_OF_A_WALL FAR_BEYOND"),
         **_named(item_rules, "ONE_EACH ONE_OR_NONE ONLY_WITH_A_WELL SHARE_CONDITION SPEC_COLUMN"),
@@ -101,6 +105,8 @@ def _constants() -> dict[str, Any]:
         "PROTECTION_DEPTH_IN": PROTECTION_DEPTH_IN,
         "LINTEL_WIDTH_IN": LINTEL_WIDTH_IN,
         "LEAST_CHANCE": LEAST_CHANCE,
+        "LONG_OVER_SHORT": LONG_OVER_SHORT,
+        "RIM_ABOVE_GRADE_IN": RIM_ABOVE_GRADE_IN,
         "DAYS_PER_MONTH": DAYS_PER_MONTH,
         "DAYS_PER_YEAR": DAYS_PER_YEAR,
         "BAND_EDGES_DAYS": BAND_EDGES_DAYS[:-1].tolist(),  # the last band has no end

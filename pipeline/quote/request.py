@@ -34,7 +34,7 @@ class FirmRates(TypedDict):
 
 @dataclass(frozen=True)
 class QuoteParts:
-    """Models, rates and settings in force. Money in USD per hour, warranty in months."""
+    """Models, rates and settings in force, and the day of the newest record learned from. [USD/h, months]"""
 
     hours: HoursModel
     materials: MaterialsModel | None
@@ -42,6 +42,7 @@ class QuoteParts:
     rates: FirmRates
     fitted_at: Mapping[str, str]
     as_of: date
+    learned_until: date
     hourly_cost: float
     overhead_per_hour: float
     overhead_set: bool
@@ -52,7 +53,7 @@ class QuoteParts:
 
 @dataclass(frozen=True)
 class QuoteRequest:
-    """The openings to quote, as columns; ids, job, crew ("" = not known) and start month (0 = not known) of each.
+    """The openings to quote, as columns; ids, job, crew, start month and ISO day of each ("" and 0 = not known).
 
     margin: share of the price that is to be profit, 0 to below 1; price: what the customer wants to pay, if said
     """
@@ -62,6 +63,7 @@ class QuoteRequest:
     job_ids: list[str]
     crews: list[str]
     months: list[int]
+    starts: list[str]
     margin: float
     price: float | None = None
 

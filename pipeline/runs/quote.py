@@ -53,6 +53,8 @@ def quote_(book: Path, settings: Settings, asked: Asked, *, as_of: date | None =
     _refuse_nonsense(asked)
     with open_book(book, write=asked.save) as con:
         on = day_of_estimates(con, settings, as_of)
+        if as_of is not None:
+            _refuse_before_records(con, settings, as_of)
         parts = quote_parts(con, settings, on, start=_first_day(asked))
         margin = float(settings.value("target_margin", on) or 0) if asked.margin is None else asked.margin
         request = quote_request(asked.openings, crew=asked.crew, start=asked.start, margin=margin, price=asked.price)
@@ -98,6 +100,7 @@ def quote_parts(
         rates=FirmRates(**fitted["quote"].body),  # type: ignore[typeddict-item]
         fitted_at={part: stored.fitted_at.isoformat() for part, stored in fitted.items()},
         as_of=as_of,
+        learned_until=fitted["labour"].as_of,
         hourly_cost=_hourly_cost(given["standard"], day),
         overhead_per_hour=_in_force(given["overhead"], day),
         overhead_set=settings.is_set("overhead_per_labour_hour"),
@@ -105,6 +108,19 @@ def quote_parts(
         edition=settings.codes.edition,
         local_code=settings.codes.local,
     )
+
+
+def _refuse_before_records(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: date) -> None:
+    """A day on which the firm had done too little to say anything from.
+
+    errors: NotEnoughRecords
+    """
+    finished = rows(con, "finished_openings", {"as_of": as_of})[0]["openings"]
+    if finished < FEWEST_OPENINGS and not settings.starter_rates:
+        raise NotEnoughRecords(
+            f"no prediction as of {as_of}: {finished} finished openings by that day in the book, at least "
+            f"{FEWEST_OPENINGS} are needed; give a later --as-of, or leave it out"
+        )
 
 
 def _why_no_prediction(con: "duckdb.DuckDBPyConnection", as_of: date) -> str:

@@ -104,6 +104,10 @@ def _contradictions(values: Mapping[str, Any]) -> list[str]:
         rough, existing = values[f"rough_{side}_in"], values[f"existing_{side}_in"]
         if rough is not None and existing is not None and rough < existing:
             faults.append(f"rough_{side}_in is {rough:g}; it must not be smaller than existing_{side}_in, {existing:g}")
+        clear = values[f"clear_{side}_in"]
+        if rough is not None and clear is not None and clear > rough:
+            hole = f"rough_{side}_in, {rough:g}"
+            faults.append(f"clear_{side}_in is {clear:g}; a clear opening cannot be larger than the hole, {hole}")
     return faults
 
 
@@ -122,13 +126,14 @@ def quote_request(
     openings: Sequence[AskedOpening], *, crew: str, start: date | None, margin: float, price: float | None
 ) -> QuoteRequest:
     """Columns for the models; an opening without a job is a job of its own, and its own crew and start win."""
-    months = [opening.start or start for opening in openings]
+    starts = [opening.start or start for opening in openings]
     return QuoteRequest(
         openings={name: _column(name, openings) for name in COLUMNS},
         opening_ids=[opening.opening_id or f"opening {at}" for at, opening in enumerate(openings, start=1)],
         job_ids=[opening.job_id or f"job of opening {at}" for at, opening in enumerate(openings, start=1)],
         crews=[opening.crew or crew for opening in openings],
-        months=[day.month if day else 0 for day in months],
+        months=[day.month if day else 0 for day in starts],
+        starts=[day.isoformat() if day else "" for day in starts],
         margin=margin,
         price=price,
     )

@@ -27,14 +27,15 @@ def load_model(con: "duckdb.DuckDBPyConnection", part: str) -> dict[str, Any] | 
 
 
 class Stored(NamedTuple):
-    """One fitted part, and when it was fitted."""
+    """One fitted part, when it was fitted, and the day up to which it knows the records."""
 
     body: dict[str, Any]
     fitted_at: datetime
+    as_of: date
 
 
 def load_models(con: "duckdb.DuckDBPyConnection", parts: Sequence[str]) -> dict[str, Stored]:
     """The newest fit of each of these parts that was fitted the last time, in one question."""
     found = rows(con, "newest_models", {"parts": list(parts)})
-    read = {row["part"]: Stored(json.loads(row["body"]), row["fitted_at"]) for row in found}
+    read = {row["part"]: Stored(json.loads(row["body"]), row["fitted_at"], row["as_of"]) for row in found}
     return {part: stored for part, stored in read.items() if stored.body is not None}

@@ -115,6 +115,11 @@ def test_a_clear_opening_20_by_41_fails_and_says_by_which_section(form: Page):
     row = form.locator("#quote-egress tr").first.all_inner_texts()[0]
     assert "5.694" in row and "FAILS" in row and "R310.2.1" in row and "at least 5.7\u00a0sq ft" in row
     assert "Not an escape window as it stands: clear area" in form.inner_text("#quote-verdict")
+    fill(form, clear_width_in="60", clear_height_in="41", well_depth_in="90")
+    refused = "is 60 in; a clear opening cannot be larger than the hole, rough width, 48 in"
+    assert refused in form.inner_text("#quote-verdict") and form.inner_text("#quote-offer") == "–"
+    fill(form, well_depth_in="90")
+    assert "The well is 90 in deep, the dig only 60 in" in form.inner_text("#quote-verdict")
 
 
 def test_work_far_outside_experience_is_to_be_priced_by_hand(form: Page):

@@ -116,6 +116,7 @@ SCRIPT = """([openings, prices]) => {
         ...areawayOffer.offer(models, opening, { margin: 0.35, price: prices[at] }),
         egress: areawayChecks.egressChecks(models.egress, opening),
         cautions: areawayChecks.cautionsFor(models, opening),
+        remarks: areawayChecks.remarksOn(models, opening),
     }));
 }"""
 
@@ -254,12 +255,15 @@ def test_code_checks_and_cautions_are_the_same(answers):
     for opening, commanded, scripted in answers:
         quoted = commanded["openings"][0]
         assert scripted["cautions"] == quoted["cautions"], opening
+        assert scripted["remarks"] == quoted["remarks"], opening
         for check, row in zip(scripted["egress"], quoted["egress"], strict=True):
             assert {**check, "value": None} == {**row, "value": None}, opening
             assert check["value"] == (None if row["value"] is None else close(row["value"]))
 
 
 def test_the_openings_drawn_reach_every_answer(answers):
-    """The comparison is worth something only if all three verdicts and many shapes occur."""
+    """The comparison is worth something only if all three verdicts, most remarks and many shapes occur."""
+    remarked = {remark[:12] for _, commanded, _ in answers for remark in commanded["openings"][0]["remarks"]}
+    assert len(remarked) >= 6
     seen = {commanded["openings"][0]["confidence"] for _, commanded, _ in answers}
     assert seen == {"ok", "few_like_it", "outside_experience"}

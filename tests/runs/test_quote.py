@@ -231,6 +231,15 @@ def test_what_was_not_given_is_assumed_and_said(told):
     assert opening["assumed_values"]["wall_thickness_in"] > 0
 
 
+def test_an_enlargement_without_the_old_size_says_what_it_counts(told):
+    """All of the hole is wall to take out; with the old size there is nothing to say."""
+    asked = [*ONE, "--opening_work", "enlarge", "--well_type", "none", "--drain", "none"]
+    old = ["--existing_width_in", "30", "--existing_height_in", "20"]
+    without, given = (told.answer(*asked, *more)["openings"][0]["assumed"] for more in ([], old))
+    said = "no size of the old window given: all of the hole is counted as wall to cut and take out"
+    assert said in without and said not in given
+
+
 def test_a_saved_quote_is_in_the_book_whole(told, firm):
     """--save keeps the answer under its quote_id with its date, and its order list as the job's standard."""
     from pipeline.store.book import open_book
@@ -273,6 +282,15 @@ def test_a_list_of_openings_reads_alike_from_every_kind_of_file(told, tmp_path, 
     }  # fmt: skip
 
 
+def test_what_contradicts_itself_stands_before_the_figures(told):
+    """A dig that is not dug, a start that is past, and an as-of day before the newest record learned from."""
+    said = "\n".join(told.text(*ONE, "--dig_method", "none", "--start", "2019-05-01", "--as-of", "2025-06-30"))
+    settle, _ = said.split("\ncost")
+    assert "opening 1: No digging is said, yet the dig is to go 60 in below grade" in settle
+    assert "The start, 2019-05-01, is past on 2025-06-30" in " ".join(settle.split())
+    assert "learned from records up to" in settle
+
+
 def test_every_fault_of_a_file_is_told_with_its_line_and_column(told, tmp_path):
     """Exit 3 and one sentence per fault: file, line, column, value, rule."""
     file = tmp_path / "list.csv"
@@ -301,6 +319,8 @@ def test_every_fault_of_a_file_is_told_with_its_line_and_column(told, tmp_path):
         (("--wall_type", "brick"), 3, "rough_width_in is missing"),
         ((*ONE, "--rough_width_in", "4x"), 3, "rough_width_in is '4x'; it must be"),
         ((*ONE, "--existing_width_in", "50"), 3, "must not be smaller than existing_width_in"),
+        ((*ONE, "--clear_height_in", "70"), 3, "cannot be larger than the hole, rough_height_in, 48"),
+        ((*ONE, "--as-of", "1999-01-01"), 4, "no prediction as of 1999-01-01: 0 finished openings by that day"),
     ],
 )
 def test_a_wrong_question_gets_a_sentence_and_its_exit_code(told, words, code, said):

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from pipeline.errors import InputError, NotEnoughRecords
+from pipeline.estimators.experience import Experience, standing
 from pipeline.estimators.hours import fit_hours, predict_hours
 from pipeline.estimators.known import fill_gaps, learn_defaults
 from pipeline.estimators.starter import check_starter_rates, usual_rate
@@ -49,9 +50,49 @@ def test_missing_soil_is_the_most_frequent_one():
 
 
 def test_a_gap_that_changes_nothing_is_not_called_an_assumption():
-    standing = one(opening_work="replace", dig_method="none", well_type="none", soil="", wall_thickness_in=np.nan)
-    _, assumed = fill_gaps(standing, learn_defaults(PAST))
+    undug = one(opening_work="replace", dig_method="none", well_type="none", soil="", wall_thickness_in=np.nan)
+    _, assumed = fill_gaps(undug, learn_defaults(PAST))
     assert assumed == [[]]
+
+
+GAPS = {"dig_method": "", "drain": "", "depth_below_grade_in": np.nan}
+
+
+def test_a_replacement_without_a_well_is_assumed_undug_and_undrained():
+    """In a book that digs by hand and drains into a pit; the drain is no assumption where there is no well."""
+    filled, assumed = fill_gaps(one(opening_work="replace", well_type="none", soil="", **GAPS), learn_defaults(PAST))
+    assert (filled["dig_method"][0], filled["drain"][0]) == ("none", "none")
+    assert assumed == [["dig_method"]]  # neither soil nor depth matters then
+
+
+def test_dig_drain_and_depth_are_what_goes_with_the_kind_of_work():
+    """Five new cuts without a well, dug by hand 18 in deep at 40 in of height: 22 in under the height."""
+    shallow = {"well_type": "none", "dig_method": "hand", "drain": "none", "rough_height_in": 40.0}
+    book = several(*[{"dig_method": "machine"}] * 9, *[{**shallow, "depth_below_grade_in": 18.0}] * 5)
+    wanted = one(well_type="none", rough_height_in=42.0, **GAPS)
+    filled, _ = fill_gaps(wanted, learn_defaults(book))
+    assert (filled["dig_method"][0], filled["drain"][0], filled["depth_below_grade_in"][0]) == ("hand", "none", 20.0)
+    with_well, _ = fill_gaps(one(**GAPS), learn_defaults(book))
+    assert (with_well["dig_method"][0], with_well["depth_below_grade_in"][0]) == ("machine", 54.0)
+
+
+def test_models_stored_before_kinds_were_told_apart_still_answer():
+    """Their defaults know one word for all; the trade's own still go first where there is no well."""
+    old = {key: value for key, value in learn_defaults(PAST).items() if "of_kind" not in key}
+    filled, _ = fill_gaps(one(well_type="none", **GAPS), old)
+    assert (filled["dig_method"][0], filled["drain"][0]) == ("hand", "none")
+
+
+def test_what_was_assumed_is_never_outside_experience():
+    """Depth 54 in throughout; 90 in given is far beyond it, the same 90 in assumed is judged by what was given."""
+    seen = Experience({"depth_below_grade_in": [54.0, 54.0]}, {"wall_type": {"poured_concrete": 9}}, 20)
+    deep = one(depth_below_grade_in=90.0)
+    given, assumed = (
+        standing(seen, deep, np.array([0.0]), assumed=[names], starter=False)
+        for names in ([], ["depth_below_grade_in"])
+    )
+    assert (given.confidence, given.out_of_range) == (["outside_experience"], [["depth_below_grade_in"]])
+    assert (assumed.confidence, assumed.out_of_range) == (["ok"], [[]])
 
 
 def test_a_replaced_window_without_old_size_leaves_the_wall_alone():
