@@ -43,7 +43,7 @@ def short_jobs(parts: Parts, cells: pl.DataFrame | None) -> str:
     usual = percent(found["usual_margin"])
     said = (
         f"{lost_money(parts)} The usual job of the year kept {usual} of its revenue after overhead and callbacks; "
-        "the reasons are steps from its quote to what it earned."
+        "the reasons are steps from its quote to what it earned. Crews do different walls: compare like with like."
     )
     caption = "Jobs that lost money, the worst first, then those furthest below the usual margin"
     return paragraph(said) + table(Table(caption, headers, body, row_marks=_marks(cells, rows)))

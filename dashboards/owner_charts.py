@@ -342,7 +342,7 @@ def after_the_sale(parts: Parts) -> Chart:
         "Callback cost by year of completion", ["Finished in", "Jobs", "Revenue", "Callbacks so far", "Share"], rows
     )
     summary = (
-        "One bar per year of completion; the dark one is the newest. Young jobs are still under warranty, so their "
+        "One bar per year of completion; the solid one is the newest. Young jobs are still under warranty, so their "
         "bars will grow."
     )
     return Chart("after-the-sale", sentence, figure, summary, numbers)

@@ -20,6 +20,7 @@ const LETTER_PX = 6.6;
 const LINE_PX = 16;
 const ROW_PX = 30;
 const PAPER_HEIGHT_PX = 235;
+const MOST_DATES = 4; // under a chart of many bars on a phone
 const TITLE_LETTERS = 22;
 
 const inLines = (text, letters) => {
@@ -57,7 +58,7 @@ const fitted = ({ data, layout }, width) => {
   const bars = data[0]?.type === "bar" && data[0].orientation !== "h" ? data[0].x : [];
   if (narrow && bars.length && bars.every((bar) => String(bar).includes(" "))) {
     fit.xaxis = { ...layout.xaxis, ...ticks(bars, Math.floor((width * 0.85) / bars.length / LETTER_PX), font)[0] };
-  }
+  } else if (narrow && bars.length > 2 * MOST_DATES) fit.xaxis = { ...layout.xaxis, nticks: MOST_DATES };
   if (narrow && layout.xaxis?.dtick === 1) fit.xaxis = { ...layout.xaxis, dtick: 2, tickangle: 0 };
   if (narrow && layout.xaxis?.nticks) fit.xaxis = { ...layout.xaxis, nticks: 3, tickangle: 0 };
   return { data, layout: fit };
