@@ -18,6 +18,7 @@ from dashboards.parts import (
     rows_of,
     watched_months,
 )
+from dashboards.warranty_costs import costs_by_complaint
 from dashboards.words import (
     anchor,
     count,
@@ -360,9 +361,8 @@ def _patterns(parts: Parts) -> str:
         "Recorded on",
         COST_HEADING,
     ]
-    return paragraph(LEADS, "note") + table(
-        Table("All patterns looked at", headers, body, [_place(row) for row in ordered])
-    )
+    looked_at = table(Table("All patterns looked at", headers, body, [_place(row) for row in ordered]))
+    return paragraph(LEADS, "note") + looked_at + costs_by_complaint(parts)
 
 
 def _of(row: Mapping[str, Any], what: str) -> str:

@@ -84,16 +84,42 @@ class ThresholdSearch(TypedDict):
     text: str
 
 
-class CauseTotal(TypedDict):
-    """All first callbacks of a cause inside the warranty, and what no flagged pattern goes with.
+class CauseMoney(TypedDict):
+    """The callbacks of a cause that count, and their cost: USD, net, of those costed so far.
+
+    callbacks: first ones of an opening inside its warranty, of which `explained` go with flagged patterns if the links
+    are causal; repeat_*: more of the same at the same opening, inside; outside_*: before completion or after the
+    warranty's end; cost = cost_explained + cost_not_explained + repeat_cost + outside_cost
+    """
+
+    callbacks: int
+    explained: float
+    not_explained: float
+    repeat_callbacks: int
+    outside_callbacks: int
+    not_costed: int
+    cost: float
+    cost_explained: float
+    cost_not_explained: float
+    repeat_cost: float
+    outside_cost: float
+
+
+class CauseYear(CauseMoney):
+    """The same for the reports of one calendar year."""
+
+    year: int
+
+
+class CauseTotal(CauseMoney):
+    """All callbacks of a cause with their cost, and how often they came.
 
     rate_per_100_years: with exact 95 % limits; by_12_months, by_24_months: share of openings called back for it by
     then; first_by_24_months: share whose first callback of all five complaints was this one
     """
 
     cause: str
-    callbacks: int
-    not_explained: float
+    by_year: list[CauseYear]
     opening_years: float
     rate_per_100_years: float | None
     rate_low: float | None

@@ -10,6 +10,7 @@ from pipeline.errors import InputError
 
 MAX_LENGTH = 2_000  # characters; a longer condition is a mistake, and the reader below recurses
 MAX_DEPTH = 40  # nested parentheses, for the same reason
+MAX_LINKS = 200  # and, or, + - * / in all: a chain of them is a tree as deep, which is walked by recursion
 TOKEN = re.compile(
     r"\s*(?:(?P<number>\d+\.?\d*|\.\d+)|(?P<text>'(?:[^']|'')*')|(?P<name>[A-Za-z_]\w*)"
     r"|(?P<sign><=|>=|<>|!=|[=<>+\-*/(),]))"
@@ -59,6 +60,7 @@ class _Reader:
         self.tokens = list(_tokens(text))
         self.at = 0
         self.depth = 0
+        self.links = 0
 
     def peek(self) -> str:
         """The next token in lower case (text literals as written); empty at the end."""
@@ -73,6 +75,14 @@ class _Reader:
     def accept(self, *wanted: str) -> str:
         """Take the next token if it is one of those; else give an empty text."""
         return self.take() if self.peek() in wanted else ""
+
+    def link(self, *wanted: str) -> str:
+        """The same for what links two parts; too many of them are refused."""
+        found = self.accept(*wanted)
+        self.links += bool(found)
+        if self.links > MAX_LINKS:
+            raise InputError(f"condition `{self.text}`: more than {MAX_LINKS} of and, or, +, -, * and /")
+        return found
 
     def expect(self, wanted: str) -> None:
         if not self.accept(wanted):
@@ -103,7 +113,7 @@ def _both(reader: _Reader) -> Node:
 
 def _chain(reader: _Reader, word: str, part: Callable[[_Reader], Node]) -> Node:
     left = part(reader)
-    while reader.accept(word):
+    while reader.link(word):
         sides = (_wanted(left, "flag", word), _wanted(part(reader), "flag", word))
         left = Node(word, "flag", sides)
     return left
@@ -143,11 +153,15 @@ def _maybe_not(node: Node, negate: bool) -> Node:
 def _member(reader: _Reader, left: Node) -> Node:
     reader.expect("(")
     choices = _listed(reader)
-    equals = [Node("=", "flag", _pair(left, choice, "in")) for choice in choices]
-    tree = equals[0]
-    for other in equals[1:]:
-        tree = Node("or", "flag", (tree, other))
-    return tree
+    return _any_of([Node("=", "flag", _pair(left, choice, "in")) for choice in choices])
+
+
+def _any_of(parts: list[Node]) -> Node:
+    """One or more yes/no values joined by or, halves of halves, so that a long list makes no deep tree."""
+    if len(parts) == 1:
+        return parts[0]
+    middle = len(parts) // 2
+    return Node("or", "flag", (_any_of(parts[:middle]), _any_of(parts[middle:])))
 
 
 def _between(reader: _Reader, left: Node) -> Node:
@@ -168,14 +182,14 @@ def _listed(reader: _Reader) -> list[Node]:
 
 def _sum(reader: _Reader) -> Node:
     left = _product(reader)
-    while sign := reader.accept("+", "-"):
+    while sign := reader.link("+", "-"):
         left = _arithmetic(sign, left, _product(reader))
     return left
 
 
 def _product(reader: _Reader) -> Node:
     left = _signed(reader)
-    while sign := reader.accept("*", "/"):
+    while sign := reader.link("*", "/"):
         left = _arithmetic(sign, left, _signed(reader))
     return left
 

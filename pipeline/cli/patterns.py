@@ -1,6 +1,6 @@
 """`areaway patterns`: what was found, in sentences, then what is too early to tell."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -9,7 +9,7 @@ from pipeline.cli.options import AsJson, AsOf
 from pipeline.cli.text import answer_day, common, finish, percent, table, usd
 
 if TYPE_CHECKING:
-    from schemas.results_callbacks import CauseTotal, PatternRow, PatternsResult
+    from schemas.results_callbacks import CauseMoney, CauseTotal, PatternRow, PatternsResult
 
 SHARES = (("by_12_months", 12), ("by_24_months", 24))
 
@@ -45,7 +45,7 @@ def lines(result: "PatternsResult") -> Iterator[str]:
         yield ""
         yield f"{row['level'].upper()} · {row['cause']} · {row['pattern']}"
         yield row["text"]
-    if flagged:
+    if any(total["callbacks"] for total in result["causes"]):
         yield ""
         yield from _costs(result, flagged)
     for search in result["thresholds"]:
@@ -76,13 +76,38 @@ def _rate(total: "CauseTotal") -> str:
 
 
 def _costs(result: "PatternsResult", flagged: list["PatternRow"]) -> Iterator[str]:
-    yield "What goes with each, if the link is causal and the fault fully prevented (all years of the book):"
-    body: list[list[str | None]] = [
-        [row["cause"], row["pattern"], _range(row), usd(row["attributable_cost"]), _last_years(row)] for row in flagged
-    ]
-    for total in result["causes"]:
-        body.append([total["cause"], "(no pattern found)", f"{total['not_explained']:.0f}", None, ""])
-    yield from table(["cause", "pattern", "callbacks", "cost", "by year"], body)
+    yield (
+        "Callbacks that count and their cost so far, all years of the book; what goes with a finding, "
+        "if the link is causal and the fault fully prevented:"
+    )
+    headers = ["cause", "goes with", "callbacks", "cost", "by year (callbacks, cost)"]
+    yield from table(headers, [row for total in result["causes"] for row in _parts_of(total, flagged)])
+    missing = sum(total["not_costed"] for total in result["causes"])
+    if missing:
+        yield f"Not costed yet, so in no cost above: {missing}."
+
+
+def _parts_of(total: "CauseTotal", flagged: list["PatternRow"]) -> Iterator[list[str | None]]:
+    """A cause parted: each finding, the rest of the first callbacks, repeats, those outside the warranty, the whole."""
+    cause, years = total["cause"], total["by_year"]
+    for row in flagged:
+        if row["cause"] == cause:
+            spans = [(part["year"], part["callbacks"], part["cost"]) for part in row["by_year"]]
+            yield [cause, row["pattern"], _range(row), usd(row["attributable_cost"]), _last_years(spans)]
+    rest = [(year["year"], year["not_explained"], year["cost_not_explained"]) for year in years]
+    again = [(year["year"], float(year["repeat_callbacks"]), year["repeat_cost"]) for year in years]
+    outside = [(year["year"], float(year["outside_callbacks"]), year["outside_cost"]) for year in years]
+    every = [(year["year"], float(_all_of(year)), year["cost"]) for year in years]
+    yield [cause, "no finding", f"{total['not_explained']:.0f}", usd(total["cost_not_explained"]), _last_years(rest)]
+    yield [cause, "again at the same opening", f"{total['repeat_callbacks']}", usd(total["repeat_cost"]),
+           _last_years(again)]  # fmt: skip
+    yield [cause, "outside the warranty", f"{total['outside_callbacks']}", usd(total["outside_cost"]),
+           _last_years(outside)]  # fmt: skip
+    yield [cause, "all together", f"{_all_of(total)}", usd(total["cost"]), _last_years(every)]
+
+
+def _all_of(money: "CauseMoney") -> int:
+    return money["callbacks"] + money["repeat_callbacks"] + money["outside_callbacks"]
 
 
 def _range(row: "PatternRow") -> str:
@@ -90,9 +115,9 @@ def _range(row: "PatternRow") -> str:
     return f"{row['attributable_callbacks']:.0f} ({low:.0f}–{high:.0f})"
 
 
-def _last_years(row: "PatternRow") -> str:
-    """The last three years, as year: callbacks."""
-    return ", ".join(f"{part['year']}: {part['callbacks']:.1f}" for part in row["by_year"][-3:])
+def _last_years(years: Sequence[tuple[int, float, float | None]]) -> str:
+    """The last three years, as year: callbacks, cost."""
+    return "; ".join(f"{year}: {callbacks:.1f}, {usd(cost)}" for year, callbacks, cost in years[-3:])
 
 
 def _others(rows: list["PatternRow"]) -> Iterator[str]:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     import polars as pl
     from numpy.typing import NDArray
 
-    from pipeline.callbacks.attributable import Part, Severity
+    from pipeline.callbacks.attributable import Part
     from pipeline.callbacks.curves import Curve
     from pipeline.callbacks.patterns import Finding, Findings
     from pipeline.callbacks.threshold import Threshold
@@ -62,14 +62,13 @@ def patterns_told(
     records: CallbackRecords, found: "Findings", *, cause: str | None = None, threshold: str | None = None
 ) -> PatternsResult:
     """The same from a search already made over these records."""
-    from pipeline.callbacks.attributable import attributable
+    from pipeline.callbacks.attributable import attributable, first_callbacks
 
     shown = [name for name in CAUSES if cause in (None, name)]
-    costs = {name: _severity(records.visits, name) for name in shown}
     parts = {
         (part.pattern, name): part
         for name in shown
-        for part in attributable(found, name, costs[name], records.as_of)
+        for part in attributable(found, name, first_callbacks(records.population, records.visits, name))
     }
     searches = _searches(found, shown, threshold)
     rows = [
@@ -81,7 +80,9 @@ def patterns_told(
         as_of=records.as_of,
         openings=records.population.height,
         patterns=sorted(rows, key=_clearest_first),
-        causes=[_total(found, name, list(parts.values())) for name in shown],
+        causes=[
+            _total(found, records, name, [part for part in parts.values() if part.cause == name]) for name in shown
+        ],
         left_out=_left_out(records.visits),
         thresholds=[_search_row(search) for search in searches],
     )
@@ -101,15 +102,6 @@ def _left_out(visits: "pl.DataFrame") -> dict[str, int]:
     return {str(reason): int((reasons == reason).sum()) for reason in sorted(reasons.unique().to_list())}
 
 
-def _severity(visits: "pl.DataFrame", cause: str) -> "Severity":
-    import polars as pl
-
-    from pipeline.callbacks.attributable import severity_of
-
-    counted = visits.filter(pl.col("counts") & (pl.col("complaint") == cause))
-    return severity_of(counted["net_cost"].cast(pl.Float64).drop_nulls().to_numpy())
-
-
 def _searches(found: "Findings", shown: list[str], threshold: str | None) -> list["Threshold"]:
     """The torque threshold always, another reading's when asked for."""
     from pipeline.callbacks.threshold import find_threshold, held_patterns
@@ -124,9 +116,7 @@ def _searches(found: "Findings", shown: list[str], threshold: str | None) -> lis
     ]
 
 
-def _row(
-    found: "Findings", finding: "Finding", part: "Part | None", searches: list["Threshold"]
-) -> PatternRow:
+def _row(found: "Findings", finding: "Finding", part: "Part | None", searches: list["Threshold"]) -> PatternRow:
     from pipeline.callbacks.wording import attributed, sentence
 
     k = next(k for k, ready in enumerate(found.study.patterns) if ready.pattern.name == finding.pattern)
@@ -211,7 +201,8 @@ def _clearest_first(row: PatternRow) -> tuple[bool, float, float, str]:
     return not row["flagged"], 2.0 if q is None else q, 2.0 if p is None else p, row["pattern"]
 
 
-def _total(found: "Findings", cause: str, parts: list["Part"]) -> CauseTotal:
+def _total(found: "Findings", records: CallbackRecords, cause: str, parts: list["Part"]) -> CauseTotal:
+    from pipeline.callbacks.attributable import money_by_year, money_of, placed_visits
     from pipeline.callbacks.curves import kaplan_meier
     from pipeline.callbacks.exposure import first_event
     from pipeline.callbacks.rates import rate_per_100_years
@@ -220,10 +211,11 @@ def _total(found: "Findings", cause: str, parts: list["Part"]) -> CauseTotal:
     years = float(time.years.sum())
     rate, days = rate_per_100_years(time.events, years), first_event(found.study.population, cause)
     curve = kaplan_meier(*days)
+    placed = placed_visits(records.population, records.visits, cause)
     return CauseTotal(
+        **money_of(placed, parts),
         cause=cause,
-        callbacks=time.events,
-        not_explained=time.events - sum(part.callbacks for part in parts if part.cause == cause),
+        by_year=money_by_year(placed, parts),
         opening_years=years,
         rate_per_100_years=_known(rate.value),
         rate_low=_known(rate.low),

@@ -1,13 +1,15 @@
 """True for any data: conditions, clocks, models and their parts."""
 
 import datetime as dt
+from types import SimpleNamespace
 
 import numpy as np
+import polars as pl
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.callbacks.attributable import Severity, attributable
+from pipeline.callbacks.attributable import attributable, first_callbacks, money_by_year, money_of, placed_visits
 from pipeline.callbacks.bands import band_years
 from pipeline.callbacks.catalogue import ready_patterns
 from pipeline.callbacks.conditions import parse
@@ -100,15 +102,76 @@ def test_flagged_exactly_when_q_is_at_most_a_tenth_and_the_ratio_above_one(firm)
 def test_what_goes_with_the_patterns_adds_up_over_patterns_and_years(firm):
     """Years add to the pattern's total; all patterns together never exceed the callbacks of the cause."""
     population, patterns = firm
+    visits = counted_visits(make_world(1_500, 31)).with_columns(net_cost=pl.lit(250.0))
     found = find_patterns(population, patterns)
     assert any(found.selected.values())
     for cause in found.selected:
-        parts = attributable(found, cause, Severity(250.0, 0.1), AS_OF.astype(object))
+        parts = attributable(found, cause, first_callbacks(population, visits, cause))
         assert sum(part.callbacks for part in parts) <= found.study.clocks[cause].events
         for part in parts:
             assert sum(callbacks for callbacks, _ in part.by_year.values()) == pytest.approx(part.callbacks)
             assert part.callbacks_low <= part.callbacks <= part.callbacks_high
-            assert part.cost == pytest.approx(250.0 * part.callbacks)
+            assert (part.cost, part.cost_low) == pytest.approx((250.0 * part.callbacks, 250.0 * part.callbacks_low))
+
+
+VISIT = st.tuples(
+    st.sampled_from(["O0", "O1", "O2", "O3", "open"]),
+    st.integers(-30, 1_500),
+    st.one_of(st.none(), st.floats(-500, 5_000)),
+    st.booleans(),
+    st.sampled_from(["leak", "fit"]),
+)
+
+
+def small_book(drawn):
+    """Four openings finished a month apart and one still open; visits drawn: opening, days after 1 March 2022, cost."""
+    start, as_of = dt.date(2022, 3, 1), dt.date(2026, 6, 30)
+    names = ["O0", "O1", "O2", "O3", "open"]
+    jobs = pl.DataFrame(
+        {
+            "job_id": names,
+            "crew": ["North"] * 5,
+            "completed_on": [start + dt.timedelta(days=31 * k) for k in range(4)] + [None],
+            "warranty_months": [24] * 5,
+        },
+        schema_overrides={"completed_on": pl.Date},
+    )
+    rows = [(name, start + dt.timedelta(days=day), *rest) for name, day, *rest in drawn]
+    visits = pl.DataFrame(
+        rows,
+        schema={
+            "opening_id": pl.String, "visit_reported_on": pl.Date, "net_cost": pl.Float64, "counts": pl.Boolean,
+            "complaint": pl.String,
+        },
+        orient="row",
+    ).unique(["opening_id", "complaint", "visit_reported_on"], maintain_order=True)  # fmt: skip
+    openings = pl.DataFrame({"opening_id": names, "job_id": names})
+    return at_risk(jobs, openings, visits, as_of), visits
+
+
+@FEW
+@given(st.lists(VISIT, max_size=25), st.lists(st.floats(0.01, 2.0), min_size=1, max_size=3), st.integers(0, 99))
+def test_what_callbacks_cost_adds_up_to_the_whole_in_every_year(drawn, effects, seed):
+    """With findings, without, again at the same opening, outside the warranty: together the cost of all that count."""
+    population, visits = small_book(drawn)
+    filled = np.random.default_rng(seed).random((population.height, len(effects)))
+    fit = SimpleNamespace(effects=np.array(effects), covariance=lambda: 0.1 * np.eye(len(effects)))
+    names = [SimpleNamespace(pattern=SimpleNamespace(name=f"p{k}")) for k in range(len(effects))]
+    study = SimpleNamespace(filled=filled, patterns=names)
+    found = SimpleNamespace(selected={"leak": list(range(len(effects)))}, fits={"leak": fit}, study=study)
+    parts = attributable(found, "leak", first_callbacks(population, visits, "leak"))
+    placed = placed_visits(population, visits, "leak")
+    whole, years = money_of(placed, parts), money_by_year(placed, parts)
+    counted = visits.filter(pl.col("counts") & (pl.col("complaint") == "leak"))
+    named = ("cost_explained", "cost_not_explained", "repeat_cost", "outside_cost")
+    assert whole["cost"] == pytest.approx(counted["net_cost"].sum(), abs=1e-6)
+    for money in (whole, *years):
+        assert sum(money[name] for name in named) == pytest.approx(money["cost"], abs=1e-6)
+        assert 0 <= money["explained"] <= money["callbacks"]
+    for name in (*named, "callbacks", "explained", "repeat_callbacks", "outside_callbacks", "not_costed", "cost"):
+        assert sum(year[name] for year in years) == pytest.approx(whole[name], abs=1e-6)
+    assert whole["callbacks"] == population["leak_day"].is_not_null().sum()
+    assert whole["callbacks"] + whole["repeat_callbacks"] + whole["outside_callbacks"] == counted.height
 
 
 def test_chances_are_chances_and_grow_with_the_warranty(firm):

@@ -73,6 +73,20 @@ def test_callbacks_with_and_without_a_pattern_never_exceed_those_of_the_cause(as
         assert row["openings_with"] + row["openings_without"] <= found["openings"]
 
 
+def test_what_a_cause_cost_is_what_its_callbacks_cost_in_the_list(ask):
+    """Added up again from the list of callbacks: those that count, by complaint; the patterns' parts are in it."""
+    listed, found = ask("callbacks", "--json")["rows"], ask("patterns", "--json")
+    for total in found["causes"]:
+        costs = [row["cost"] for row in listed if row["counts"] and row["complaint"] == total["cause"]]
+        assert total["cost"] == pytest.approx(sum(cost for cost in costs if cost is not None))
+        assert total["not_costed"] == costs.count(None)
+        parts = [row["attributable_cost"] or 0 for row in found["patterns"] if row["cause"] == total["cause"]]
+        assert total["cost_explained"] == pytest.approx(sum(parts))
+    text = ask("patterns")
+    assert "if the link is causal" in text
+    assert text.count("all together") == len(found["causes"])
+
+
 def test_first_complaints_of_the_causes_never_exceed_each_causes_own_share(ask):
     """An opening whose first callback was a leak is an opening called back for a leak."""
     for total in ask("patterns", "--json")["causes"]:

@@ -75,11 +75,22 @@ def test_conditions_follow_the_three_valued_logic_of_sql(condition, expected):
         ("(" * 60 + "1 = 1" + ")" * 60, "levels inside one another"),
         ("not " * 60 + "substrate_wet", "levels inside one another"),
         ("substrate_wet or " * 200 + "substrate_wet", "at most 2000 characters"),
+        ("1" + "+1" * 990 + " > 0", "more than 200 of and, or"),
+        ("1=1" + " or 1=1" * 240, "more than 200 of and, or"),
+        ("2" + "*2" * 120 + " > " + "2" + "/2" * 120, "more than 200 of and, or"),
     ],
 )
 def test_anything_beyond_the_grammar_is_named(condition, named):
     with pytest.raises(InputError, match=named):
         parse(condition)
+
+
+def test_the_longest_chain_and_list_allowed_are_walked():
+    """200 sums of one make 201; a list of 380 numbers ends with the wall's 30 °F."""
+    assert truth(parse("1" + "+1" * 200 + " = 201"), FACTS, 3).tolist() == [YES] * 3
+    long_list = "substrate_temp_f in (" + "1, " * 380 + "30)"
+    assert columns_used(parse(long_list)) == {"substrate_temp_f"}
+    assert truth(parse(long_list), FACTS, 3)[:2].tolist() == [YES, NO]
 
 
 def test_the_columns_a_condition_looks_at():

@@ -13,6 +13,7 @@ from dashboards.owner import owner
 from dashboards.page import digest
 from dashboards.warranty import _limit, warranty
 from dashboards.warranty_charts import byar_limits, poisson_limits
+from dashboards.warranty_costs import costs_by_complaint
 from dashboards.words import anchor, count, day, days_in, month, percent, readable, reading, unbroken, usd
 from tests.pages.sample import HOSTILE, job_rows, parts
 
@@ -164,3 +165,17 @@ def test_limits_of_a_count_are_those_of_the_handbook() -> None:
     """9 events: 4.115 to 17.085 (Garwood 1936, exact, from memory); Byar's approximation is within 0.05."""
     low, high = byar_limits(9)
     assert (low, high) == pytest.approx((4.115, 17.085), abs=0.05)
+
+
+def test_the_costs_of_a_complaint_stand_in_parts_that_add_up_and_say_if_causal():
+    """$300 with findings, $500 without, $120 again, $80 outside: $1,000; 7 + 2 + 1 callbacks, one not costed."""
+    total = {
+        "cause": "leak", "callbacks": 7, "repeat_callbacks": 2, "outside_callbacks": 1, "not_costed": 1, "cost": 1000.0,
+        "cost_explained": 300.0, "cost_not_explained": 500.0, "repeat_cost": 120.0, "outside_cost": 80.0,
+    }  # fmt: skip
+    shown = costs_by_complaint({"patterns": {"patterns": [], "causes": [total]}})
+    cells = re.findall(r"<td[^>]*>([^<]*)</td>", shown)
+    assert cells == ["leak (10)", "$300", "$500", "$120", "$80", "$1,000"]
+    assert "With findings, if the link is causal" in shown
+    assert "1\u00a0callback is not costed yet" in shown
+    assert costs_by_complaint({"patterns": "too few records"}) == ""
