@@ -130,13 +130,17 @@ class CauseTotal(CauseMoney):
 
 
 class PatternsResult(TypedDict):
-    """The answer of `areaway patterns`; left_out: reports that do not count, by reason."""
+    """The answer of `areaway patterns`; left_out: reports that do not count, by reason.
+
+    left_out_by_words: callbacks not ours to pay by the words of the cause found alone, without a value in `warranty`
+    """
 
     as_of: date
     openings: int
     patterns: list[PatternRow]
     causes: list[CauseTotal]
     left_out: dict[str, int]
+    left_out_by_words: list[str]
     thresholds: list[ThresholdSearch]
 
 

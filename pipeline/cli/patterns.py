@@ -11,6 +11,7 @@ from pipeline.cli.text import answer_day, common, finish, percent, table, usd
 if TYPE_CHECKING:
     from schemas.results_callbacks import CauseMoney, CauseTotal, PatternRow, PatternsResult
 
+MOST_NAMED = 20
 SHARES = (("by_12_months", 12), ("by_24_months", 24))
 
 
@@ -41,6 +42,13 @@ def lines(result: "PatternsResult") -> Iterator[str]:
     if result["left_out"]:
         left_out = ", ".join(f"{count} {reason}" for reason, count in result["left_out"].items())
         yield f"Reports left out: {left_out}. See `areaway callbacks`; a yes or no in `warranty` settles a report."
+    if result["left_out_by_words"]:
+        names = result["left_out_by_words"]
+        more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+        yield (
+            f"Left out by the words of the cause found alone: {', '.join(names[:MOST_NAMED])}{more}. "
+            "A yes in `warranty` brings one back."
+        )
     for row in flagged:
         yield ""
         yield f"{row['level'].upper()} · {row['cause']} · {row['pattern']}"

@@ -84,6 +84,7 @@ def patterns_told(
             _total(found, records, name, [part for part in parts.values() if part.cause == name]) for name in shown
         ],
         left_out=_left_out(records.visits),
+        left_out_by_words=_left_out_by_words(records.visits),
         thresholds=[_search_row(search) for search in searches],
     )
 
@@ -100,6 +101,12 @@ def _check_words(cause: str | None, threshold: str | None) -> None:
 def _left_out(visits: "pl.DataFrame") -> dict[str, int]:
     reasons = visits["why_not"].drop_nulls()
     return {str(reason): int((reasons == reason).sum()) for reason in sorted(reasons.unique().to_list())}
+
+
+def _left_out_by_words(visits: "pl.DataFrame") -> list[str]:
+    if "by_words" not in visits.columns:
+        return []
+    return sorted(visits.filter(visits["by_words"])["callback_id"].to_list())
 
 
 def _searches(found: "Findings", shown: list[str], threshold: str | None) -> list["Threshold"]:

@@ -97,7 +97,11 @@ def test_first_complaints_of_the_causes_never_exceed_each_causes_own_share(ask):
 def test_reports_left_out_are_counted_by_reason(ask):
     """Counted again from the list of callbacks."""
     listed = [row["why_not"] for row in ask("callbacks", "--json")["rows"] if row["why_not"]]
-    assert ask("patterns", "--json")["left_out"] == {reason: listed.count(reason) for reason in set(listed)}
+    found = ask("patterns", "--json")
+    assert found["left_out"] == {reason: listed.count(reason) for reason in set(listed)}
+    by_words = found["left_out_by_words"]
+    assert 0 < len(by_words) <= listed.count("not ours to pay")
+    assert f"alone: {by_words[0]}" in ask("patterns")
 
 
 def test_any_numeric_reading_can_be_searched_for_its_threshold(ask):
@@ -105,7 +109,9 @@ def test_any_numeric_reading_can_be_searched_for_its_threshold(ask):
     found = ask("patterns", "--threshold", "gasket_gap_in", "--cause", "leak", "--json")
     (search,) = found["thresholds"]
     assert (search["reading"], search["cause"]) == ("gasket_gap_in", "leak")
-    assert search["text"].startswith("No threshold") == (search["threshold"] is None)
+    assert (search["threshold"], search["low"], search["high"]) == (None, None, None)
+    assert search["text"].startswith("No threshold can be placed on the gap in the gasket yet: ")
+    assert f"{search['callbacks']} callback" in search["text"]
 
 
 def test_the_words_never_say_no_effect(ask):

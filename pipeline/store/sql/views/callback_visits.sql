@@ -8,7 +8,8 @@
 --
 -- One visit = records tied by duplicate_of, or of one opening and complaint reported at most 14 days after the one before.
 -- visit_id is its leader: the first record not marked as a duplicate. The leader carries the dearest record's cost, the others 0.
--- Ours to pay: the last `warranty` value given in the visit; where none is given, no cause found names the customer's side.
+-- Ours to pay: the last `warranty` value given in the visit; where none is given, no cause found names the customer's side:
+-- customer, owner, tenant, sprinkler, or a window, sash, cover, door or gate left open (a left jamb with an open corner is ours).
 -- in_warranty: first reported from completed_on to completed_on + months x 30.4375 days; null while the job is open.
 -- net_cost is null while no record of the visit has hours or a cost.
 -- outcome_known: a record visited or closed after `book_known_until(as_of)` has no cost and no finding yet; undated ones are known.
@@ -37,7 +38,9 @@ reported as (
         coalesce(visited_on, reported_on) as worked_on,
         outcome_known and regexp_matches(
             lower(coalesce(cause_found, '')),
-            '\b(customers?|(home)?owners?|tenants?|sprinklers?)\b|\bleft\b.*\bopen\b'
+            '\b(customers?|(home)?owners?|tenants?|sprinklers?)\b'
+                || '|\bleft\W+(the\W+|a\W+|its\W+)?(\w+\W+)?(windows?|sash(es)?|covers?|doors?|gates?)\W+(wide\W+|half\W+)?open\b'
+                || '|\b(windows?|sash(es)?|covers?|doors?|gates?)\W+((was|were|had|been)\W+)*left\W+(wide\W+|half\W+)?open\b'
         ) as names_the_customer
     from dated
 ),
