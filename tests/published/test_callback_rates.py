@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from dashboards.warranty_charts import byar_limits
 from pipeline.callbacks.rates import (
     poisson_limits,
     rate_per_100_years,
@@ -19,6 +20,16 @@ from pipeline.callbacks.rates import (
 def test_exact_poisson_limits_of_a_count(events, low, high):
     """Garwood limits as printed by R epitools pois.exact and R poisson.test (run independently)."""
     assert poisson_limits(events) == pytest.approx((low, high), rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("events", "low", "high"), [(0, 0.0, 3.688), (3, 0.6029726, 8.7653644), (10, 4.7874499, 18.3914586),
+                                (100, 81.3621055, 121.6279375)]
+)  # fmt: skip
+def test_byars_limits_of_a_count(events, low, high):
+    """Breslow and Day, vol. II, chapter 2 (formula from memory; own values from it; 1.96 for
+    the normal quantile costs the fifth digit); at 0 within 2 % of Garwood's."""
+    assert byar_limits(events) == pytest.approx((low, high), rel=5e-5 if events else 0.02)
 
 
 def test_rate_with_exact_limits_per_100_years():
@@ -41,9 +52,7 @@ def test_ratio_of_two_rates_of_the_reference_help_page():
 
 
 DOCTORS_EVENTS = np.array([[32, 2], [104, 12], [206, 28], [186, 28], [102, 31]], float)
-DOCTORS_YEARS = np.array(
-    [[52_407, 18_790], [43_248, 10_673], [28_612, 5_710], [12_663, 2_585], [5_317, 1_462]], float
-)
+DOCTORS_YEARS = np.array([[52_407, 18_790], [43_248, 10_673], [28_612, 5_710], [12_663, 2_585], [5_317, 1_462]], float)
 
 
 def test_mantel_haenszel_rate_ratio_of_the_british_doctors():

@@ -43,6 +43,29 @@ def test_circuit_boards():
     assert np.flatnonzero(outside).tolist() == [5, 19]
 
 
+def test_circuit_boards_without_the_two_explained_ones():
+    """Limits revised without boards 6 and 20: centre 19.66667, limits 6.362532 and 32.9708 (test references of
+    qicharts2)."""
+    found = chart(np.delete(BOARDS, [5, 19]), np.ones(24))
+    low, high = chance_limits(found)
+    assert (found.centre, low[0], high[0]) == pytest.approx((19.66667, 6.362532, 32.9708), abs=5e-5)
+
+
+def test_waiting_times_in_accident_and_emergency_are_restless():
+    """Share seen in time, 20 weeks (Mohammed and others 2013, as in qicharts2): standardised as a p-chart, Laney's
+    ratio (2002) is 10.640422; own value by his formula."""
+    seen = np.array([266501, 264225, 276532, 281461, 269071, 261215, 270409, 279778, 270483, 270320, 267923, 271478,
+                     255353, 256820, 261835, 259144, 255910, 260863, 264465, 260989.0])  # fmt: skip
+    all_of = np.array([280443, 276823, 291681, 296155, 282343, 275888, 283867, 295251, 284468, 282529, 279618, 283932,
+                       266629, 268091, 276803, 271578, 266005, 273520, 278574, 273772.0])  # fmt: skip
+    share = seen.sum() / all_of.sum()
+    scores = (seen / all_of - share) / np.sqrt(share * (1 - share) / all_of)
+    assert share == pytest.approx(0.95289971, rel=1e-7)
+    assert laney_ratio(scores) == pytest.approx(10.640422, rel=1e-6)
+    assert (np.abs(scores) > 3).sum() == 16
+    assert (np.abs(scores) > 3 * laney_ratio(scores)).sum() == 0
+
+
 def test_personal_computers():
     """Centre 1.93, limits .066133 and 3.793867; no month is restless, so the limits stay."""
     found = chart(COMPUTERS, np.full(20, 5.0))

@@ -47,6 +47,7 @@ def provision_model(shares, costs):
         (1, (0.15, 0.05), (2_000_000, 5_000_000), 550_000),  # Ind AS 37 examination question: 80/15/5 %
         (1, (0.20, 0.05), (1_000_000, 4_000_000), 400_000),  # IAS 37 paragraph 39 (from memory)
         (4000, (0.02,), (200,), 16_000),  # textbook exercise: 4,000 sold, 2 % faulty, 200 each
+        (3600, (0.03,), (1000,), 108_000),  # textbook exercise, second year: 3 % of 3,600,000
     ],
 )
 def test_provision_is_units_times_share_times_cost(units, shares, costs, provision):
@@ -90,9 +91,3 @@ def test_filed_roll_forwards_foot(opening, acquired, payments, accruals, change,
     """What we call the change in estimate is what the filing reports as change in pre-existing warranties."""
     line = footed("2026-01", opening, acquired + accruals, payments, closing=closing)
     assert line.change_in_estimate == change
-
-
-def test_filed_years_chain():
-    """The first three closings are the openings of the years after."""
-    lines = [footed("y", row[0], row[1] + row[3], row[2], closing=row[5]) for row in FILINGS[:4]]
-    assert [line.closing for line in lines[:3]] == [line.opening for line in lines[1:]]
