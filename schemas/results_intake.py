@@ -46,6 +46,7 @@ class InspectedFile(TypedDict):
 
     kind_doubt: why its kind cannot be told; ingest would stop there
     good, waiting: rows; null when ingest would stop: a kind not told, a column that must be there missing or twice
+    units_to_say: column -> a unit it may be in, of a file that is refused until the settings say the unit
     """
 
     path: str
@@ -58,6 +59,7 @@ class InspectedFile(TypedDict):
     columns: list[InspectedColumn]
     missing: list[str]
     doubts: list[str]
+    units_to_say: dict[str, str]
 
 
 class InspectResult(TypedDict):

@@ -168,7 +168,7 @@ def _without_heading(raw: RawTable) -> list[Notice]:
         if not column.header.strip()
     ]
     return [
-        Notice(None, None, None, f"column {at} has no heading; its {cells} filled cells were kept out")
+        Notice(None, None, None, f"column {at} has no heading; filled cells kept out: {cells}")
         for at, cells in found
         if cells
     ]

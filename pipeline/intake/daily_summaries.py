@@ -1,6 +1,6 @@
 """NOAA's daily-summaries CSV, which does not say its unit: read only when the settings do."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import polars as pl
@@ -21,6 +21,14 @@ MEASURED = ("tmin", "tmax", "prcp")
 ATTRIBUTES = "_attributes"
 
 
+class UnitNotSaid(InputError):
+    """The settings do not say the unit of a daily-summaries file; units: what they may well be, to look at the file."""
+
+    def __init__(self, sentence: str, units: Mapping[str, str]) -> None:
+        super().__init__(sentence)
+        self.units = units
+
+
 def is_daily_summaries(headers: Sequence[str]) -> bool:
     """Whether a header is that of the daily-summaries file."""
     names = [plain(header) for header in headers]
@@ -30,15 +38,16 @@ def is_daily_summaries(headers: Sequence[str]) -> bool:
 def our_headings(headers: Sequence[str], settings: Settings, name: str) -> list[str]:
     """The header in our words.
 
-    errors: InputError when the settings do not say the unit of a column that is there
+    errors: UnitNotSaid when the settings do not say the unit of a column that is there
     """
     names = [plain(header) for header in headers]
     unsaid = [COLUMNS[name] for name in MEASURED if name in names and COLUMNS[name] not in settings.units]
     if unsaid:
         example = ", ".join(f'{column} = "{_example(column)}"' for column in unsaid)
-        raise InputError(
+        raise UnitNotSaid(
             f"{name}: a daily-summaries file does not say its unit, and guessing would spoil the weather; "
-            f"write it into the settings under [units]: {example} (or mm, in, C, F as the order said)"
+            f"write it into the settings under [units]: {example} (or mm, in, C, F as the order said)",
+            {column: _example(column) for column in unsaid},
         )
     return [COLUMNS.get(plain(header), header) for header in headers]
 

@@ -17,7 +17,9 @@ MOST_WORDS = 3  # words that the longest name of a kind has
 _OTHER_NAMES = {
     **dict.fromkeys(("labor", "timesheet", "timesheets", "timecard", "timecards", "hours"), "labour"),
     **dict.fromkeys(("checkcard", "checkcards", "installcheck"), "install_checks"),
-    "othercost": "other_costs",
+    **dict.fromkeys(("othercost", "misccosts", "miscellaneouscosts"), "other_costs"),
+    **dict.fromkeys(("warrantycall", "warrantycalls", "warrantyclaims", "servicecall", "servicecalls"), "callbacks"),
+    **dict.fromkeys(("purchase", "purchases"), "materials"),
 }
 _LISTS = ("list", "log", "register", "schedule")  # a job list is jobs; job notes are not
 _SINGULAR = {

@@ -177,5 +177,5 @@ def _fault(at: pl.Series, values: pl.Series, column: str, reason: str) -> pl.Dat
 def _said(readings: Readings) -> list[str]:
     flagged = int(readings.rows["flagged"].sum())
     trace = int((readings.rows["trace"] & (readings.rows["element"] == "PRCP")).sum())
-    said = [f"{flagged} values with a quality flag are not recorded"] if flagged else []
-    return said + ([f"{trace} days with a trace of rain are 0 in"] if trace else [])
+    said = [f"values with a quality flag, taken as not recorded: {flagged}"] if flagged else []
+    return said + ([f"days with a trace of rain, taken as 0 in: {trace}"] if trace else [])

@@ -4,11 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pipeline.errors import InputError, WrongUsage
+from pipeline.intake.guesses import score
 from pipeline.intake.headers import Layout, layout, recognised
 from pipeline.settings import Settings
 from schemas.kinds import KINDS
 
 NEARLY_NAMED = 3  # kinds that a refusal names
+FEWEST_ALIKE = 2  # headings as offices write them, from which on a table is said to look like a kind
 
 
 @dataclass(frozen=True)
@@ -47,11 +49,22 @@ def chosen_kind(headers: Sequence[str], told: str | None, settings: Settings) ->
         f"{found.kind} (without {', '.join(found.missing)})" for found in layouts[:NEARLY_NAMED] if found.plans
     ]
     near = f"; nearly: {'; '.join(nearly)}" if nearly else ""
+    alike = None if fitting else _most_alike(headers, settings)
+    if alike not in (None, layouts[0].kind) or not nearly:
+        near = f"; its headings look most like {alike}" if alike else ""
     return KindChoice(
-        layouts[0].kind,
+        alike or layouts[0].kind,
         f"cannot tell which kind of record this is from its name or its columns{near}; "
         f"give --kind, or begin the name with one of {', '.join(KINDS)}",
     )
+
+
+def _most_alike(headers: Sequence[str], settings: Settings) -> str | None:
+    """The one kind whose headings, as offices write them, a table has most of; None when it is no more than chance."""
+    scores = {kind: score(headers, kind, settings) for kind in KINDS}
+    best = max(scores.values())
+    kinds = [kind for kind, found in scores.items() if found == best]
+    return kinds[0] if best >= FEWEST_ALIKE and len(kinds) == 1 else None
 
 
 def layout_of(headers: Sequence[str], kind: str | None, settings: Settings, name: str) -> Layout:

@@ -40,7 +40,8 @@ def starting_settings(looked_at: Sequence[InspectedFile], words: Mapping[str, Ma
     parts += _section("dates", _undecided_dates(columns))
     numeric = [column for column in columns if column["read_as"] not in ("date", None) and column["doubts"]]
     parts += _section("numbers", ['# decimal = ","   # bare numbers could be read in two ways'] if numeric else [])
-    parts += _section("units", _units(columns))
+    said = [column for file in files if not file["units_to_say"] for column in file["columns"]]
+    parts += _section("units", [*_units_to_say(files), *_units(said)])
     return "\n".join(parts) + "\n"
 
 
@@ -101,6 +102,15 @@ def _undecided_dates(columns: Sequence[InspectedColumn]) -> list[str]:
         f'# {_ours(column)} = "dmy"   # {why}'
         for column in columns
         if column["read_as"] == "date" and column["doubts"]
+    ]
+
+
+def _units_to_say(files: Sequence[InspectedFile]) -> list[str]:
+    """Units without which a file is refused."""
+    return [
+        f"# {column} = {_quoted(unit)}   # needed for {_one_line(file['path'])}: the unit that its order said"
+        for file in files
+        for column, unit in file["units_to_say"].items()
     ]
 
 

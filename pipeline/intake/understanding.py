@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 import polars as pl
 
 from pipeline.intake.convert import ColumnPlan, Converted, converted
+from pipeline.intake.daily_summaries import UnitNotSaid
 from pipeline.intake.find import Found
-from pipeline.intake.guesses import Guess, guesses, plan_under, score, word_guesses
+from pipeline.intake.guesses import Guess, guesses, plan_under, score, with_usual_words, word_guesses
 from pipeline.intake.headers import plain
 from pipeline.intake.kinds_of import KindChoice, chosen_kind, header_score, likeliest_layout
 from pipeline.intake.raw import RawColumn
@@ -19,6 +20,7 @@ from schemas.results_intake import CellExample, InspectedColumn, InspectedFile, 
 
 REFUSED_KEPT = 25  # distinct texts; the rest are counted
 KEPT_OUT = "columns that are none of ours"  # the columns themselves say so here
+KIND_FIRST = "to be settled once the kind is"
 TWICE = "another file of this kind has a column for it already; name it there alike"
 
 
@@ -32,10 +34,11 @@ class Understanding:
 
 @dataclass(frozen=True)
 class Look:
-    """A table with what its unknown headings are taken for, by position."""
+    """A table with what its unknown headings are taken for, by position; refused: why ingest would stop at it."""
 
     table: Table
     guesses: Mapping[int, Guess]
+    refused: UnitNotSaid | None = None
 
 
 def look(found: Found, terms: Terms) -> Iterator[Look | FileRead]:
@@ -44,11 +47,16 @@ def look(found: Found, terms: Terms) -> Iterator[Look | FileRead]:
     errors: InputError when the file cannot be opened at all
     """
     lenient = replace(terms, lay_out=likeliest_layout, score=_score)
-    for table in tables_of(found, lenient):
+    try:
+        tables, refused = list(tables_of(found, lenient)), None
+    except UnitNotSaid as unsaid:
+        settings = replace(terms.settings, units={**terms.settings.units, **unsaid.units})
+        tables, refused = list(tables_of(found, replace(lenient, settings=settings))), unsaid
+    for table in tables:
         if isinstance(table, FileRead):
             yield table
         else:
-            yield Look(table, guesses(table.layout, table.raw, terms.settings))
+            yield Look(table, guesses(table.layout, table.raw, terms.settings), refused)
 
 
 def _score(cells: Sequence[str], kind: str | None, settings: Settings) -> int:
@@ -117,10 +125,11 @@ def _headers(table: Table) -> list[str]:
 
 
 def _noaa(file: FileRead) -> InspectedFile:
-    doubts = [f"{file.not_used} values of other elements have no column of ours"] if file.not_used else []
+    doubts = [f"values of other elements, for which there is no column: {file.not_used}"] if file.not_used else []
     return InspectedFile(
         path=file.path, sheet=file.sheet, kind=file.kind, kind_doubt=None, rows=file.rows, good=file.good.height,
         waiting=file.bad.height, columns=[], missing=[], doubts=["a NOAA GHCN-Daily file", *file.readings, *doubts],
+        units_to_say={},
     )  # fmt: skip
 
 
@@ -130,7 +139,9 @@ def _file(one: Look, terms: Terms, given: Settings) -> InspectedFile:
     layout = likeliest_layout(_headers(one.table), one.table.told, terms.settings, "")
     table = replace(one.table, layout=layout)
     doubts = [f"column {name} stands twice; leave one of them" for name in layout.repeated]
-    usable = not layout.missing and not layout.repeated and not choice.doubt
+    usable = not (layout.missing or layout.repeated or choice.doubt or one.refused)
+    if one.refused:
+        doubts.append(str(one.refused).removeprefix(f"{table.source.name}: "))
     file = records(table, terms) if usable else None
     if file is not None:
         whole = (notice.text for notice in file.warnings if notice.column is None and notice.line is None)
@@ -138,12 +149,14 @@ def _file(one: Look, terms: Terms, given: Settings) -> InspectedFile:
     return InspectedFile(
         path=table.source.path, sheet=table.source.sheet, kind=layout.kind, kind_doubt=choice.doubt or None,
         rows=table.raw.height, good=file.good.height if file else None, waiting=file.bad.height if file else None,
-        columns=list(_columns(table, terms.settings, given)), missing=list(layout.missing), doubts=doubts,
+        columns=list(_columns(table, terms.settings, given, KIND_FIRST if choice.doubt else TWICE)),
+        missing=list(layout.missing), doubts=doubts,
+        units_to_say=dict(one.refused.units) if one.refused else {},
     )  # fmt: skip
 
 
-def _columns(table: Table, settings: Settings, given: Settings) -> Iterator[InspectedColumn]:
-    """Each column: ours as it stands, ours by a guess, or none of ours."""
+def _columns(table: Table, settings: Settings, given: Settings, held_back: str) -> Iterator[InspectedColumn]:
+    """Each column: ours as it stands, ours by a guess, or none of ours; held_back: why a sure guess is not in force."""
     left = guesses(table.layout, table.raw, settings)
     before = likeliest_layout(_headers(table), table.layout.kind, given, "").plans
     for at, column in enumerate(table.raw.columns):
@@ -156,16 +169,19 @@ def _columns(table: Table, settings: Settings, given: Settings) -> Iterator[Insp
             plan = table.layout.plans[at]
             yield {**_read(plan, column, table), "column": None, "nearest": plan.name}
         elif guess is not None:
-            plan = plan_under(guess.column, column.header, table.layout.kind, settings)
+            known = with_usual_words(settings, guess.column) if held_back == KIND_FIRST else settings
+            plan = plan_under(guess.column, column.header, table.layout.kind, known)
             read = _read(plan, column, table)
-            yield {**read, "column": None, "nearest": guess.column, "why_unsure": guess.doubt or TWICE}
+            yield {**read, "column": None, "nearest": guess.column, "why_unsure": guess.doubt or held_back}
         else:
             yield _none_of_ours(column)
 
 
 def _read(plan: ColumnPlan, column: RawColumn, table: Table) -> InspectedColumn:
     result = converted(plan, column, guarded=table.raw.guarded)
-    refused = result.faults.unique("value", keep="first", maintain_order=True)
+    heading = column.header.strip()  # a line that repeats the header waits as a whole, so its cells say nothing
+    refused = result.faults.filter(pl.col("value").str.strip_chars().ne_missing(heading))
+    refused = refused.unique("value", keep="first", maintain_order=True)
     return InspectedColumn(
         header=column.header.strip(), column=plan.name, read_as=plan.kind,
         unit=plan.unit or str(KINDS[table.layout.kind].columns()[plan.name].metadata["unit"]) or None,

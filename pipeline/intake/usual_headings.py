@@ -38,7 +38,11 @@ ABBREVIATIONS: Mapping[str, str] = {
     **dict.fromkeys(("po",), "order"),
     **dict.fromkeys(("start", "started", "begin", "began", "beginning"), "started"),
     **dict.fromkeys(("finish", "finished", "complete", "completion", "done", "end", "ended"), "completed"),
+    **dict.fromkeys(("compl", "cmpl"), "completed"),
     **dict.fromkeys(("bid", "estimate"), "quote"),
+    **dict.fromkeys(("contr",), "contract"),
+    **dict.fromkeys(("eff",), "effective"),
+    **dict.fromkeys(("pkg", "pk"), "pack"),
 }
 FILLERS = frozenset({"the", "of", "a", "an", "our", "for", "in", "and", "or", "is", "was", "s"})
 
@@ -54,7 +58,7 @@ USUAL_HEADINGS: Mapping[str, Mapping[str, str]] = {
         "completed_on": "completed, completed date, closed, closed date, to, last date, finalled",
         "contract_price": "price, contract, contract amount, contract value, sold, sold price, sale price, job price, "
         "sell price, sell, revenue, total price, agreed price, quoted price, quote price",
-        "change_orders": "extras, changes, change order amount, add ons, extra, extra price, co",
+        "change_orders": "extras, changes, change order amount, add ons, extra, extra price, co, cos",
         "change_order_hours": "extra hours, co hours",
         "change_order_cost": "extra cost, co cost",
         "quoted_labour_hours": "quoted hours, estimated hours, quote hours, budget hours, estimated labour hours, "
@@ -101,7 +105,7 @@ USUAL_HEADINGS: Mapping[str, Mapping[str, str]] = {
         "worker name, employee name, crew member, initials, technician, by, worked by, done by",
         "phase": "task, activity, work, work type, type of work, what, operation, step, labour type, job phase, "
         "work done, "
-        "description, trade",
+        "description, trade, cost code, phase code, labour code, work code, task code",
         "hours": "time, man hours, hours worked, h, total hours, duration, labour hours, worked hours, labour",
         "hourly_cost": "burdened rate, loaded rate, cost rate, cost per hour, burdened cost, cost hour, "
         "labour cost per hour",
@@ -110,12 +114,13 @@ USUAL_HEADINGS: Mapping[str, Mapping[str, str]] = {
         "line_id": "invoice line id",
         "job_id": "job, project, project id, work order, work order id, job code",
         "opening_id": "opening, window id",
-        "item": "material, what, product, part, description, item name, material type, article, purchase, type",
+        "item": "material, what, product, part, description, item name, item description, material type, "
+        "article, purchase, type",
         "spec": "size, model, specification, type, size model, grade",
         "quantity": "count, pieces, pcs, used, how many",
         "unit": "per, uom, u m, measure, unit measure, sold by",
         "unit_cost": "unit price, price, each, price each, cost each, price per unit, cost per unit, rate, each price, "
-        "unit rate, price unit, ea",
+        "unit rate, price unit, ea, price ea, cost ea",
         "bought_on": "date, bought, purchase date, invoice date, purchased, ordered, order date, bought date",
     },
     "other_costs": {
@@ -162,7 +167,7 @@ USUAL_HEADINGS: Mapping[str, Mapping[str, str]] = {
         "opening_id": "opening, window id, window, unit id",
         "reported_on": "date, reported, called, call date, report date, called date, received, received date, opened",
         "complaint": "problem, issue, type, symptom, what, trouble, complaint type",
-        "cause_found": "cause, found, reason, root cause, finding, diagnosis, what found",
+        "cause_found": "cause, found, reason, root cause, finding, diagnosis, what found, what we found",
         "visited_on": "visited, visit, visit date, went, went out",
         "visited_by_crew": "crew, who, team, who went, visited by, went by",
         "work_done": "work, repair, action, fix, what done, work completed, remedy",
@@ -182,7 +187,7 @@ USUAL_HEADINGS: Mapping[str, Mapping[str, str]] = {
         "unit": "per, uom, u m, measure, unit measure, sold by",
         "pack_size": "pack, per pack, pack of, per box, units per pack, pack quantity",
         "unit_cost": "price, cost, unit price, each, net, price each, net price, list price, rate, unit net, "
-        "price unit",
+        "price unit, price ea, cost ea",
     },
     "quotes": {
         "quote_id": "id, proposal, proposal id, quote id",
@@ -242,5 +247,6 @@ DOUBTFUL_HEADINGS: Mapping[str, Mapping[str, tuple[str, str]]] = {
     },
     "quotes": {
         "quote": ("quote_id", "right only if it is the quote's number, not its price"),
+        "bid": ("price", "right only if it is the price offered, not the number of the bid"),
     },
 }  # fmt: skip

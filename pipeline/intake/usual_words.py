@@ -44,8 +44,9 @@ USUAL_WORDS: Mapping[str, Mapping[str, str]] = {
     },
     "phase": {
         "setup": "set up, mobilize, mobilization, unload, layout, lay out, prep, protection",
-        "excavation": "dig, digging, excavate, excavating, dig out",
-        "wall_cutting": "cut, cutting, saw, sawing, concrete cutting, wall cut, cut wall, break out, breakout, coring",
+        "excavation": "dig, digging, excavate, excavation work, excavating, dig out",
+        "wall_cutting": "cut, cutting, saw, sawing, saw cutting, saw cut, sawcut, sawcutting, "
+        "concrete cutting, wall cut, cut wall, break out, breakout, coring",
         "frame_setting": "frame, framing, set frame, buck, bucks, frame set",
         "window_setting": "window, windows, set window, install window, window install, window set, "
         "window installation",
@@ -85,7 +86,7 @@ USUAL_WORDS: Mapping[str, Mapping[str, str]] = {
         "bag": "bags",
         "ton": "tons, tn",
         "tube": "tubes",
-        "yd3": "cy, cu yd, cubic yard, cubic yards, cuyd, yd³, cu. yd.",
+        "yd3": "cy, cu yd, cubic yard, cubic yards, cuyd, yds, yd, yards, yard, yd³, cu. yd.",
         "lb": "lbs, pound, pounds, lb.",
         "gal": "gallon, gallons, gals",
         "roll": "rolls, rl",

@@ -39,7 +39,7 @@ def test_the_fixed_width_month_of_march_1910(tmp_path: Path) -> None:
     assert rain[date(1910, 3, 18)] == rain[date(1910, 3, 29)] == 0.0
     assert sum(rain.values()) == pytest.approx(0.5512, abs=5e-5)
     assert sum(value >= 0.01 for value in rain.values()) == 2
-    assert file.readings == ("2 days with a trace of rain are 0 in",)
+    assert file.readings == ("days with a trace of rain, taken as 0 in: 2",)
 
 
 def test_missing_days_negative_values_and_stripped_line_ends_of_fixed_width(tmp_path: Path) -> None:

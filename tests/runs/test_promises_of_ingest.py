@@ -7,8 +7,10 @@ import time
 from pathlib import Path
 
 import duckdb
+import polars as pl
 import pytest
 
+from pipeline.store.sheets import write_workbook
 from tests.runs.commands import JOBS, LABOUR_HEAD, areaway, content, taken_in, waiting, written
 
 ROOT = Path(__file__).parents[2]
@@ -61,6 +63,17 @@ def test_a_quarantined_row_has_one_entry_with_file_row_column_value_and_reason(b
     assert (entry["kind"], entry["file"], entry["row"]) == ("labour", str(file), 3)
     assert (entry["column"], entry["value"]) == ("hours", "ninety")
     assert "ninety" in entry["reason"]
+
+
+def test_a_quarantined_row_is_named_by_sheet_and_row_in_a_workbook_and_by_index_plus_2_in_parquet(
+    book: Path, tmp_path: Path
+) -> None:
+    frame = pl.DataFrame({"entry_id": ["E1", "E2"], "job_id": "J1", "worked_on": "2025-03-14", "hours": ["8", "99"]})
+    frame.write_parquet(tmp_path / "labour.parquet")
+    write_workbook(tmp_path / "cards.xlsx", {"labour": frame.with_columns(entry_id=pl.lit("F") + pl.col("entry_id"))})
+    taken_in(book, written(tmp_path, "jobs.csv", JOBS), tmp_path / "labour.parquet", tmp_path / "cards.xlsx")
+    places = [(entry["file"], entry["row"]) for entry in waiting(book)]
+    assert places == [(str(tmp_path / "labour.parquet"), 3), (f"{tmp_path / 'cards.xlsx'}[labour]", 3)]
 
 
 def test_one_ingest_is_one_transaction_a_bad_file_among_good_ones_changes_nothing(book: Path, tmp_path: Path) -> None:
