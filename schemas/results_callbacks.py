@@ -5,7 +5,10 @@ from typing import TypedDict
 
 
 class CheckRow(TypedDict):
-    """A reading beyond the firm's own limit. value and limit in the reading's unit."""
+    """A reading beyond the firm's own limit. value and limit in the reading's unit.
+
+    under_warranty: whether a callback would still be ours: the job is open, or its warranty is not over.
+    """
 
     opening_id: str
     job_id: str
@@ -15,6 +18,7 @@ class CheckRow(TypedDict):
     value: float
     limit: float
     called_back: bool
+    under_warranty: bool
 
 
 class ChecksResult(TypedDict):

@@ -80,10 +80,11 @@ class ReserveOfGroup(TypedDict):
 
 
 class Margins(TypedDict):
-    """Answer of `margins`."""
+    """Answer of `margins`. newest_completed_on: the day of the newest job finished by `as_of`."""
 
     as_of: date
     by: str
+    newest_completed_on: date | None
     overhead_set: bool
     standard_hourly_cost: Decimal
     standard_set: bool

@@ -7,16 +7,19 @@ import typer
 
 from pipeline.cli.margins import money_notes, plus
 from pipeline.cli.options import AsJson, AsOf
-from pipeline.cli.text import answer_day, common, finish, hours, percent, table, usd
+from pipeline.cli.text import answer_day, common, counted, finish, hours, percent, table, usd
 
 if TYPE_CHECKING:
     from schemas.results_money import JobRow, Jobs, OneJob
+
+JOBS_SHOWN = 40
 
 
 def jobs(
     ctx: typer.Context,
     job_id: Annotated[str | None, typer.Argument(metavar="JOB", help="One job; the whole list when left out.")] = None,
     only_open: Annotated[bool, typer.Option("--open", help="Only jobs still open.")] = False,
+    show_all: Annotated[bool, typer.Option("--all", help="List every completed job, not only the newest.")] = False,
     as_of: AsOf = None,
     as_json: AsJson = False,
 ) -> None:
@@ -30,25 +33,28 @@ def jobs(
     on = answer_day(book, as_of)
     if job_id is None:
         result = jobs_(book, settings, as_of=on, only_open=only_open)
-        finish(result, as_json, list_lines(result))
+        finish(result, as_json, list_lines(result, show_all=show_all))
         return
     one = job_(book, settings, job_id, as_of=on)
     finish(one, as_json, job_lines(one))
 
 
-def list_lines(result: "Jobs") -> Iterator[str]:
-    """The list as a person reads it: completed jobs, then open ones."""
-    completed = [job for job in result["rows"] if job["status"] == "completed"]
+def list_lines(result: "Jobs", *, show_all: bool = False) -> Iterator[str]:
+    """The list as a person reads it: completed jobs, the newest first, then open ones."""
+    completed = [job for job in reversed(result["rows"]) if job["status"] == "completed"]
+    shown = completed if show_all else completed[:JOBS_SHOWN]
     still_open = [job for job in result["rows"] if job["status"] == "open"]
     yield from money_notes(result["overhead_set"], result["waiting_rows"], result["jobs_without_labour"])
     if completed:
-        yield f"{len(completed)} completed jobs as of {result['as_of']}. Money in USD."
+        yield f"{counted(len(completed), 'completed job')} as of {result['as_of']}, the newest first. Money in USD."
         yield from table(
             ["job", "completed", "crew", "revenue", "hours", "job profit", "job", "callbacks", "after callbacks"],
-            [_completed(job) for job in completed],
+            [_completed(job) for job in shown],
         )
+        if len(completed) > len(shown):
+            yield f"… and {len(completed) - len(shown):,} more completed before these; areaway jobs --all lists them."
         yield ""
-    yield f"{len(still_open)} open jobs as of {result['as_of']}:"
+    yield f"{counted(len(still_open), 'open job')} as of {result['as_of']}:"
     if still_open:
         yield from table(
             ["job", "crew", "revenue", "cost to date", "expected final cost", "expected profit", "from", ""],

@@ -53,6 +53,9 @@ def lines(result: "Margins") -> Iterator[str]:
     shown = [*result["rows"], result["total"]]
     yield f"Completed jobs as of {result['as_of']}, by {result['by'].replace('_', ' ')}. Money in USD."
     yield from money_notes(result["overhead_set"], result["waiting_rows"], result["jobs_without_labour"])
+    if not result["total"]["jobs"]:
+        yield f"No job was completed in the days asked for; the newest one is of {result['newest_completed_on']}."
+        return
     yield ""
     yield from _profit_table(shown, result["by"])
     yield ""

@@ -16,7 +16,8 @@ if TYPE_CHECKING:
 def month(
     ctx: typer.Context,
     month: Annotated[
-        str | None, typer.Argument(metavar="MONTH", help="The month, as 2026-03; the newest one when left out.")
+        str | None,
+        typer.Argument(metavar="MONTH", help="The month, as 2026-03; the newest with a finished job when left out."),
     ] = None,
     as_of: AsOf = None,
     out: Annotated[

@@ -5,10 +5,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 from pipeline.runs.callback_records import limits_of
-from pipeline.runs.standards import standards
+from pipeline.runs.standards import Standards, standards
 from pipeline.settings import Settings
 from pipeline.store.book import frame, newest_date, open_book
 from schemas.results_callbacks import CheckRow, ChecksResult
+from schemas.units import DAYS_PER_MONTH
 
 if TYPE_CHECKING:
     import duckdb
@@ -26,6 +27,8 @@ def checks_(book: Path, settings: Settings, *, as_of: date | None = None) -> Che
 
 def checks_of(con: "duckdb.DuckDBPyConnection", settings: Settings, until: date) -> ChecksResult:
     """The same over a connection already open."""
+    import polars as pl
+
     from pipeline.callbacks.own_limits import beyond_limits
 
     limits = limits_of(settings)
@@ -33,6 +36,16 @@ def checks_of(con: "duckdb.DuckDBPyConnection", settings: Settings, until: date)
     cards = frame(con, "check_cards", {"as_of": until})
     dated = {"as_of": until, "standard": given["standard"], "warranty": given["warranty"]}
     visits = frame(con, "counted_visits", dated)
-    broken = beyond_limits(cards, visits, limits)
+    covered = pl.col("opening_id").is_in(_without_warranty(con, until, given)).not_()
+    broken = beyond_limits(cards, visits, limits).with_columns(under_warranty=covered)
     rows = [cast("CheckRow", row) for row in broken.to_dicts()]
     return ChecksResult(as_of=until, limits=len(limits), cards=cards.height, rows=rows)
+
+
+def _without_warranty(con: "duckdb.DuckDBPyConnection", until: date, given: Standards) -> list[str]:
+    """Finished openings whose warranty is over by the day."""
+    import polars as pl
+
+    finished = frame(con, "warranty_openings", {"as_of": until, "warranty": given["warranty"]})
+    days = (pl.lit(until) - pl.col("completed_on")).dt.total_days()
+    return finished.filter(days > pl.col("months_of_warranty") * DAYS_PER_MONTH)["opening_id"].to_list()

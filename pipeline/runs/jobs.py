@@ -76,8 +76,19 @@ def job_(book: Path, settings: Settings, job_id: str, *, as_of: date | None = No
         measured_with = hold_job_costs(con, settings, on)
         listed = list_of_jobs(con, job_id)
         if not listed:
-            raise InputError(f"there is no job '{job_id}' begun by {on} in the book; areaway jobs lists them")
+            like = _like(job_id, [job["job_id"] for job in list_of_jobs(con)])
+            raise InputError(f"there is no job '{job_id}' begun by {on} in the book; {like}areaway jobs lists them")
         return _one_job(con, listed[0], measured_with, _Said(on, settings.is_set(OVERHEAD)))
+
+
+def _like(asked: str, known: Sequence[str]) -> str:
+    """The ids that differ from the one asked for in capitals and zeros in front alone, as a question."""
+    meant = [name for name in known if _loosely(name) == _loosely(asked)]
+    return f"did you mean {' or '.join(meant)}? " if meant else ""
+
+
+def _loosely(name: str) -> str:
+    return name.strip().casefold().lstrip("0")
 
 
 @dataclass(frozen=True)

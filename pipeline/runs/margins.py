@@ -45,14 +45,24 @@ def margins_(book: Path, settings: Settings, cut: Cut = BY_MONTH, *, as_of: date
         raise WrongUsage(f"--by is '{cut.by}'; it must be one of {', '.join(GROUPS)}")
     with open_book(book) as con:
         on = as_of or newest_date(con)
-        _refuse_without_a_finished_job(con, on)
+        refuse_without_a_finished_job(con, on)
         asked = Asked(on, cut, hold_job_costs(con, settings, on))
         result = margins_of(con, settings, asked)
         _add_what_is_asked_on_top(con, settings, asked, result)
         return result
 
 
-def _refuse_without_a_finished_job(con: "duckdb.DuckDBPyConnection", as_of: date) -> None:
+def newest_finished(con: "duckdb.DuckDBPyConnection", as_of: date) -> date | None:
+    """The day the newest job was completed by a day; None without any."""
+    day: date | None = rows(con, "newest_finished_job", {"as_of": as_of})[0]["day"]
+    return day
+
+
+def refuse_without_a_finished_job(con: "duckdb.DuckDBPyConnection", as_of: date) -> None:
+    """Nothing about money can be told before the first job is finished.
+
+    errors: NotEnoughRecords when none is by the day
+    """
     first = rows(con, "first_finished_job")[0]["day"]
     if first is None or first > as_of:
         known = "none is finished in the book" if first is None else f"the first was finished on {first}"
@@ -89,6 +99,7 @@ def margins_of(con: "duckdb.DuckDBPyConnection", settings: Settings, asked: Aske
     return Margins(
         as_of=asked.as_of,
         by=asked.cut.by,
+        newest_completed_on=newest_finished(con, asked.as_of),
         overhead_set=overhead_set,
         standard_hourly_cost=in_force(asked.measured_with["standard"], asked.as_of),
         standard_set=settings.is_set("standard_hourly_cost"),

@@ -16,7 +16,15 @@ from pipeline.costing.quote_bias import bias_of_pairs
 from pipeline.errors import InputError, NotEnoughRecords
 from pipeline.runs.expected_hours import expected_hours
 from pipeline.runs.jobs import OVERHEAD, job_rows, list_of_jobs
-from pipeline.runs.margins import ALL_JOBS, HOURS, bias_of_quotes, doubts, grouped
+from pipeline.runs.margins import (
+    ALL_JOBS,
+    HOURS,
+    bias_of_quotes,
+    doubts,
+    grouped,
+    newest_finished,
+    refuse_without_a_finished_job,
+)
 from pipeline.runs.spans import Span, days_of, month_span, trailing_year, year_before
 from pipeline.runs.standards import Standards, hold_job_costs, in_force
 from pipeline.settings import Settings
@@ -51,15 +59,28 @@ class Asked:
 
 
 def month_(book: Path, settings: Settings, month: str | None = None, *, as_of: date | None = None) -> Month:
-    """The month in words, with its numbers; the month of `as_of` when none is named.
+    """The month in words, with its numbers; the newest with a finished job when none is named.
 
-    errors: WrongUsage when the month is not written as YYYY-MM; NotEnoughRecords when the book holds no dated work
+    errors: WrongUsage when the month is not written as YYYY-MM; NotEnoughRecords when no job is finished by the day,
+            or the month begins after it
     """
     span = month_span(month) if month else None
     with open_book(book) as con:
         on = as_of or newest_date(con)
-        named = month or on.strftime("%Y-%m")
-        return month_of(con, settings, Asked(named, span or month_span(named), on, hold_job_costs(con, settings, on)))
+        refuse_without_a_finished_job(con, on)
+        named = month or newest_month(con, on)
+        asked = Asked(named, span or month_span(named), on, hold_job_costs(con, settings, on))
+        if asked.first_day > on:
+            raise NotEnoughRecords(
+                f"{named} begins after {on}, the day answered for; "
+                f"the newest month with a finished job is {newest_month(con, on)}"
+            )
+        return month_of(con, settings, asked)
+
+
+def newest_month(con: "duckdb.DuckDBPyConnection", as_of: date) -> str:
+    """The month of the newest job finished by a day; the day's own while none is."""
+    return (newest_finished(con, as_of) or as_of).strftime("%Y-%m")
 
 
 def write_month_page(told: Month, file: Path) -> None:

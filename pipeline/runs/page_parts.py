@@ -142,7 +142,7 @@ def _money_parts(
     from pipeline.runs.spans import month_span
 
     on, measured_with = held
-    named = on.strftime("%Y-%m")
+    named = month.newest_month(con, on)
     cut = margins.Asked(on, margins.BY_MONTH, measured_with)
     known = cast("Reserve", reserve) if isinstance(reserve, dict) else None
     asked = month.Asked(named, month_span(named), on, measured_with, known)

@@ -162,6 +162,18 @@ def test_checks_lists_every_reading_beyond_a_limit(ask, firm):
         assert {row["opening_id"] for row in rows if row["reading"] == reading} == expected
 
 
+def test_checks_shows_first_what_has_not_called_back_and_is_under_warranty(ask):
+    """Words against the answer's own rows; openings out of warranty are those finished 24 months or more before."""
+    rows = ask("checks", "--json")["rows"]
+    to_see = [row for row in rows if row["under_warranty"] and not row["called_back"]]
+    told = ask("checks")
+    assert f"To look at first: {len(to_see)}, " in told
+    assert "areaway checks --all" in told
+    assert 0 < len(to_see) < len(rows)
+    assert "over" not in [line.split()[-1] for line in told.splitlines() if line[:1].isalnum() and "  " in line]
+    assert ask("checks", "--all").count("\n") > len(rows)
+
+
 def test_checks_without_limits_says_how_to_set_them(ask, tmp_path):
     empty = tmp_path / "empty.toml"
     empty.write_text("")

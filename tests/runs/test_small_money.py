@@ -7,10 +7,14 @@ from typing import Any
 
 import pytest
 
+from pipeline.cli.jobs import list_lines
+from pipeline.cli.margins import lines as margin_lines
+from pipeline.errors import InputError, NotEnoughRecords
 from pipeline.runs.ingest import Delivery, ingest_
 from pipeline.runs.jobs import job_, jobs_
-from pipeline.runs.margins import margins_
+from pipeline.runs.margins import Cut, margins_
 from pipeline.runs.month import month_
+from pipeline.runs.spans import month_span
 from pipeline.settings import Settings, load_settings
 from pipeline.store.book import open_book
 from pipeline.store.firm_settings import remember
@@ -92,6 +96,44 @@ def test_a_month_with_one_job_says_what_it_earned_and_draws_no_conclusion(small)
     told = month_(*small, "2026-01")
     assert [sentence["topic"] for sentence in told["sentences"]] == ["result", "jobs", "callbacks", "open jobs"]
     assert told["sentences"][0]["numbers"]["jobs"] == 1
+
+
+def test_the_month_told_by_default_is_the_newest_with_a_finished_job(small):
+    """By May 2026 the newest of the jobs, finished in April 2025 and January 2026, is the latter."""
+    assert month_(*small, as_of=date(2026, 5, 1))["month"] == "2026-01"
+    assert month_(*small, as_of=date(2025, 12, 31))["month"] == "2025-04"
+
+
+@pytest.mark.parametrize(
+    ("month", "day", "said"),
+    [
+        ("2030-01", date(2026, 5, 1), "2030-01 begins after 2026-05-01.* newest month with a finished job is 2026-01"),
+        (None, date(1980, 1, 1), "0 jobs finished by 1980-01-01, at least 1 is needed"),
+    ],
+)
+def test_a_month_that_nobody_has_records_of_is_refused(small, month, day, said):
+    with pytest.raises(NotEnoughRecords, match=said):
+        month_(*small, month, as_of=day)
+
+
+def test_margins_of_days_without_a_finished_job_are_one_sentence(small):
+    told = "\n".join(margin_lines(margins_(*small, Cut(span=month_span("2030-01")))))
+    assert "No job was completed in the days asked for; the newest one is of 2026-01-" in told
+    assert "areaway fit" not in told and "$0" not in told
+
+
+def test_a_job_asked_for_without_its_zero_in_front_is_suggested(small):
+    with pytest.raises(InputError, match=r"there is no job '1' .*did you mean 01\?"):
+        job_(*small, "1")
+
+
+def test_the_list_of_jobs_begins_with_the_newest_and_counts_what_it_leaves_out(small, monkeypatch):
+    """Of jobs 01 (April 2025) and 02 (January 2026) the latter comes first."""
+    monkeypatch.setattr("pipeline.cli.jobs.JOBS_SHOWN", 1)
+    told = "\n".join(list_lines(jobs_(*small)))
+    assert "2026-01-" in told and "2025-04-" not in told
+    assert "… and 1 more completed before these; areaway jobs --all" in told
+    assert "2025-04-" in "\n".join(list_lines(jobs_(*small), show_all=True))
 
 
 def test_without_an_overhead_setting_every_answer_says_so(small):
