@@ -24,6 +24,11 @@ SUBJECTS = {
 }
 IN_THE_TABLE = "jobs"  # the topic whose sentences the table of jobs holds
 NAMED_LOSSES = 3
+SPENT_AND_ELSE = (
+    "Spent is what the callbacks reported in a month cost as known today, those not costed yet at their expected cost. "
+    "All else is more or fewer callbacks than expected, dearer or cheaper, and what that says of the next. A cost that "
+    "comes in late moves both of its month; start and end stay what was set aside on those days."
+)
 
 
 def owner(parts: Parts) -> Page:
@@ -223,5 +228,6 @@ def _roll_forward(parts: Parts) -> str:
         return ""
     names = ("opening", "accrued", "spent", "change_in_estimate", "closing")
     body = [[month(row["month"]), *(usd(row.get(name)) for name in names)] for row in reversed(reserve["roll_forward"])]
-    headers = ["Month", "At the start", "Added for new work", "Spent", "Estimate changed", "At the end"]
-    return table(Table("How the amount still to pay moved, newest month first", headers, body))
+    headers = ["Month", "At the start", "Added for new work", "Spent", "All else", "At the end"]
+    moved = table(Table("How the amount still to pay moved, newest month first", headers, body))
+    return moved + paragraph(SPENT_AND_ELSE, "note")

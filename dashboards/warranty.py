@@ -228,6 +228,8 @@ def _open_callbacks(parts: Parts) -> str:
 def _ours(row: Mapping[str, Any]) -> str:
     if not row["counts"]:
         return f"no: {row['why_not']}" if row["why_not"] else "no"
+    if row.get("before_completion"):
+        return "yes, before completion"
     return "yes" if row.get("in_warranty", True) else "yes, after the warranty's end"
 
 

@@ -120,6 +120,7 @@ class CallbackRow(TypedDict):
     job_id: str
     visit_id: str
     in_warranty: bool | None
+    before_completion: bool | None
     labour_cost: float | None
     material_cost: float | None
     recovered: float | None

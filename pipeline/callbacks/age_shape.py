@@ -21,7 +21,7 @@ NEWTON_STEPS, LARGEST_STEP, CLOSE_ENOUGH = 50, 1.0, 1e-9
 
 @dataclass(frozen=True)
 class Ages:
-    """Cells of age: their edges, the log age of their middles and the corners of the curve."""
+    """Cells of age: their edges, the log age of their middles and the corners of the curve; the last has no end."""
 
     edges: Array
     head_start: float
@@ -54,6 +54,7 @@ class Ages:
         summed = np.concatenate([[0.0], np.cumsum(ends)])
         gone = np.searchsorted(ends, self.edges)
         reached: Array = summed[gone] + (len(ends) - gone) * self.edges
+        reached[-1] = summed[-1]  # the last cell has no end: warranties may be longer than 25 years
         return np.diff(reached) / self.unit
 
 
@@ -70,14 +71,15 @@ class Curve:
 
 @dataclass(frozen=True)
 class AgeShape:
-    """Relative visit rate by age; grown is its integral up to each edge of the cells. [years at rate 1]"""
+    """Relative visit rate by age, the last cell's for ever; grown is its integral up to each edge. [years at rate 1]"""
 
     log_rate: Array
     grown: Array
 
     def cumulative(self, age_days: Array) -> Array:
         """Visits expected by that age at an opening of rate 1. [years at rate 1]"""
-        reached: Array = np.interp(age_days, AGES.edges, self.grown)
+        beyond = np.maximum(age_days - AGES.edges[-1], 0.0) / AGES.unit
+        reached: Array = np.interp(age_days, AGES.edges, self.grown) + beyond * np.exp(self.log_rate[-1])
         return reached
 
 

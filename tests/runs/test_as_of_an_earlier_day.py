@@ -59,7 +59,7 @@ def drawn_call(number: int, draw: random.Random, jobs: list[dict[str, object]]) 
     at = draw.randrange(len(jobs))
     done = jobs[at]["completed_on"]
     assert isinstance(done, dt.date)
-    reported = done + dt.timedelta(draw.randrange(-10, 800))
+    reported = done + dt.timedelta(-5 if number % 12 == 0 else draw.randrange(0, 800))
     if reported > START + dt.timedelta(DAYS):
         return None
     visited = reported + dt.timedelta(draw.randrange(0, 60))
@@ -107,6 +107,14 @@ def test_what_was_spent_is_the_cost_of_the_callbacks_reported_in_the_month(firm)
         paid = sum(cost for cost in costs if cost is not None)
         assert line["spent"] - line["spent_not_costed"] == pytest.approx(paid, abs=CENT)
         assert (line["spent_not_costed"] > 0) == (None in costs)
+
+
+def test_a_callback_before_completion_has_a_cost_and_is_no_event(firm):
+    """The drawn firms have some, five days before."""
+    early = [row for row in firm[2] if row["before_completion"]]
+    assert early
+    assert not any(row["in_warranty"] for row in early)
+    assert any(row["cost"] for row in early)
 
 
 def test_a_callback_closed_later_is_open_on_the_day_before(firm):

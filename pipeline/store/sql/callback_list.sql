@@ -38,6 +38,7 @@ final_step as (
         reports.counts,
         reports.why_not,
         reports.in_warranty,
+        reports.days_since_completion < 0 as before_completion,
         cast(reports.labour_cost as double) as labour_cost,
         cast(reports.material_cost as double) as material_cost,
         cast(reports.recovered as double) as recovered,

@@ -92,6 +92,22 @@ def test_calls_that_all_come_early_make_a_falling_shape():
     assert rising[0] - rising[60] < -0.5
 
 
+def test_a_warranty_of_a_hundred_years_is_watched_and_expected_to_its_end():
+    """At a flat rate of 1 a year: 100 years give 100 visits; one opening watched for 40 years has 40 years at risk."""
+    assert FLAT.by_complaint[0].cumulative(np.array([36_525.0]))[0] == pytest.approx(100)
+    assert AGES.exposure(np.array([40 * 365.25, 3652.5])).sum() == pytest.approx(50)
+
+
+def test_a_longer_warranty_has_more_to_come_beyond_25_years_too():
+    """The same firm with warranties of 20, 30 and 60 years: each has more to come than the one before."""
+    found = []
+    for years in (20, 30, 60):
+        calls = [(i, i * 10 + 200.0, "leak", 200) for i in range(0, 300, 6)]
+        seen = history([(i * 10.0, years * 365.25) for i in range(300)], calls, as_of=3000.0)
+        found.append(remaining(seen, fitted_model(seen)).visits.sum())
+    assert found[0] < found[1] < found[2]
+
+
 def test_fewer_than_three_costed_visits_give_no_cost():
     assert (
         fitted_severity(history([(0, 900)], [(0, 10, "leak", 80), (0, 20, "leak", 90), (0, 30, "fit", None)])) is None
