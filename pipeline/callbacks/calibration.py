@@ -11,9 +11,10 @@ from numpy.typing import NDArray
 from pipeline.callbacks.catalogue import Ready
 from pipeline.callbacks.curves import kaplan_meier
 from pipeline.callbacks.design import facts_of, filled_gaps
-from pipeline.callbacks.exposure import COMPLAINTS, SHORTEST_DAYS, first_of_any
+from pipeline.callbacks.exposure import SHORTEST_DAYS, first_of_any
 from pipeline.callbacks.forecast import LEAST_EVENTS, any_of, clocks_of, forecast_models, probabilities, with_adjusters
 from pipeline.callbacks.hazard import Array
+from pipeline.callbacks.history import COMPLAINTS
 from pipeline.callbacks.risk import fit_risk, predict_risk
 from schemas.units import DAYS_PER_MONTH
 

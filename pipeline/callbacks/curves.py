@@ -9,7 +9,7 @@ Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
-class Curve:
+class SurvivalCurve:
     """Steps of a curve, at each day on which an event fell: those at risk, events, share without one and its error.
 
     cumulative_hazard: sum of events over those at risk (Nelson 1969, Aalen 1978)
@@ -28,7 +28,7 @@ class Curve:
         return 0.0 if at < 0 else float(1 - self.surviving[at])
 
 
-def kaplan_meier(days: Array, came: NDArray[np.bool_]) -> Curve:
+def kaplan_meier(days: Array, came: NDArray[np.bool_]) -> SurvivalCurve:
     """Share without an event by day.
 
     in:     day of the event or of the end of watching, and whether it was the event; one value per opening
@@ -40,7 +40,7 @@ def kaplan_meier(days: Array, came: NDArray[np.bool_]) -> Curve:
     with np.errstate(divide="ignore", invalid="ignore"):
         spread = np.cumsum(np.where(left > 0, events / (at_risk * left), 0.0))
     error: Array = surviving * np.sqrt(spread)
-    return Curve(steps, at_risk, events, surviving, error, np.cumsum(events / at_risk))
+    return SurvivalCurve(steps, at_risk, events, surviving, error, np.cumsum(events / at_risk))
 
 
 def _steps(days: Array, came: NDArray[np.bool_]) -> tuple[Array, Array, Array]:

@@ -6,12 +6,10 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from pipeline.callbacks.history import is_event
+from pipeline.callbacks.history import COMPLAINTS, is_event
 from schemas.units import DAYS_PER_MONTH
-from schemas.vocab import COMPLAINT
 
 SHORTEST_DAYS = 0.5  # a call on the day of completion: half a day at risk, so that no event lacks exposure
-COMPLAINTS = tuple(COMPLAINT)
 
 
 def at_risk(jobs: pl.DataFrame, openings: pl.DataFrame, visits: pl.DataFrame, as_of: date) -> pl.DataFrame:

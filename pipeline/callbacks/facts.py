@@ -73,5 +73,5 @@ def words_of(column: str) -> tuple[str, ...]:
 
 
 def numeric_facts() -> list[str]:
-    """Names of the columns that hold a number, in the order of the records."""
-    return [name for name, kind in FACTS.items() if kind == "number"]
+    """Names of the columns that hold a number with a more and a less, in the order of the records; a month has none."""
+    return [name for name, kind in FACTS.items() if kind == "number" and name != "setting_month"]

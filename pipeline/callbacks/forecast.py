@@ -8,8 +8,9 @@ import polars as pl
 
 from pipeline.callbacks.bands import BANDS, band_years
 from pipeline.callbacks.design import Adjusters, adjusters_of
-from pipeline.callbacks.exposure import COMPLAINTS, first_event
+from pipeline.callbacks.exposure import first_event
 from pipeline.callbacks.hazard import Array, Clock, Fit, clock, fit_hazard
+from pipeline.callbacks.history import COMPLAINTS
 
 SD_FORECAST = 0.35  # log hazard ratio when all patterns enter together; simulation study, fresh seeds
 LEAST_EVENTS = 15  # of a complaint; below it everyone gets the base rate

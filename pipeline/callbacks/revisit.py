@@ -28,7 +28,7 @@ UNPROVEN = "also recorded here, not shown to matter"
 
 
 @dataclass(frozen=True)
-class Remaining:
+class OpeningsAhead:
     """Openings under warranty with their chances; all arrays one value per opening of `population`.
 
     calls, costs: each opening's part of the reserve's visits and of its cost [USD]; None while there is no reserve
@@ -136,12 +136,12 @@ def broken_limits(opening: Mapping[str, object], limits: Limits) -> list[str]:
 
 def remaining_risk(
     population: pl.DataFrame, patterns: Sequence[Ready], to_come: Mapping[str, tuple[float, float]] | None
-) -> Remaining:
+) -> OpeningsAhead:
     """Chance of at least one more visit of each complaint between now and the end of the warranty.
 
     in:     population: `exposure.at_risk`; to_come: visits and their cost [USD] still to come per
             complaint, as the reserve has them; None while there is none
-    out:    Remaining, one row per opening whose warranty still runs
+    out:    OpeningsAhead, one row per opening whose warranty still runs
     source: see `forecast`; a complaint with fewer than 15 visits gives every opening the base rate for its age
     """
     rows = population.height
@@ -154,7 +154,7 @@ def remaining_risk(
     chances = probabilities(models, features[running], age[running], end[running])
     kept = population.filter(pl.Series(running))
     calls, costs = (None, None) if to_come is None else parts_of_the_reserve(to_come, chances)
-    return Remaining(kept, patterns, present[running], chances, models, calls, costs)
+    return OpeningsAhead(kept, patterns, present[running], chances, models, calls, costs)
 
 
 def parts_of_the_reserve(

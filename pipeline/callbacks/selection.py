@@ -83,7 +83,7 @@ def choose(study: Study, rules: Rules = RULES) -> Chosen:
 
 
 def mid_p(
-    present: Array, expected: Array, events: NDArray[np.bool_]
+    present: Array, expected: Array, events: NDArray[np.bool_], rules: Rules = RULES
 ) -> tuple[Array, NDArray[np.bool_], Array]:
     """One-sided mid-p that a pattern has more events than its share of the expected ones.
 
@@ -100,7 +100,7 @@ def mid_p(
     total = recorded.T @ expected
     share = np.clip((with_it.T @ expected) / np.maximum(total, 1e-300), 0.0, 1.0)
     least = np.minimum(share, 1 - share) * n
-    testable = (n >= RULES.least_events) & (least >= RULES.least_expected)
+    testable = (n >= rules.least_events) & (least >= rules.least_expected)
     above = np.where(a < n, betainc(a + 1, np.maximum(n - a, 1), share), 0.0)
     point = np.exp(gammaln(n + 1) - gammaln(a + 1) - gammaln(n - a + 1) + xlogy(a, share) + xlogy(n - a, 1 - share))
     lift = (a + 0.5) * (1 - share) / np.maximum((n - a + 0.5) * share, 1e-12)
@@ -130,7 +130,7 @@ def _begin(study: Study, rules: Rules) -> _Search:
     for c, cause in enumerate(CAUSES):
         fit = model(study, cause, [], rules.sd_search)
         p, search.testable[:, c], search.lift[:, c] = mid_p(
-            study.present, fit.expected, study.clocks[cause].event
+            study.present, fit.expected, study.clocks[cause].event, rules
         )
         search.p[:, c] = np.where(search.testable[:, c], p, np.nan)
         search.trail[cause].append((-1, search.p[:, c].copy()))
@@ -191,7 +191,7 @@ def _include(search: _Search, k: int, cause: str) -> None:
     search.selected[cause].append(k)
     study, c = search.study, CAUSES.index(cause)
     fit = model(study, cause, search.selected[cause], search.rules.sd_search)
-    p, _, search.lift[:, c] = mid_p(study.present, fit.expected, study.clocks[cause].event)
+    p, _, search.lift[:, c] = mid_p(study.present, fit.expected, study.clocks[cause].event, search.rules)
     again = search.testable[:, c].copy()
     again[search.selected[cause]] = False
     search.p[again, c] = p[again]

@@ -1,7 +1,7 @@
 """Where a numeric reading begins to bring crews back, multiplicity allowed for; silent when it cannot be placed."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -71,6 +71,17 @@ def find_threshold(study: Study, cause: str, reading: str, held: Sequence[int]) 
     expected = model(study, cause, held, sd=0.35).expected[recorded]
     sign = -1.0 if reading in LOW_IS_WORSE else 1.0
     return _searched(nothing, sign, values[recorded] * sign, expected, event[recorded])
+
+
+def among(found: Threshold, searches: int) -> Threshold:
+    """A search that is one of several at once: its p times their number, and no threshold where that is not clear.
+
+    source: Bonferroni's inequality
+    """
+    p = min(1.0, found.p * searches)
+    if p <= DECLARED_P or np.isnan(p):
+        return replace(found, p=p)
+    return replace(found, p=p, threshold=np.nan, low=np.nan, high=np.nan)
 
 
 def held_patterns(study: Study, cause: str, reading: str) -> list[int]:

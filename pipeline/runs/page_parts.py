@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     import duckdb
 
     from pipeline.callbacks.history import History
-    from pipeline.callbacks.revisit import Remaining
+    from pipeline.callbacks.revisit import OpeningsAhead
     from pipeline.runs.callback_records import CallbackRecords
     from pipeline.runs.case_file import Archive
     from pipeline.runs.standards import Standards
@@ -39,7 +39,7 @@ class Watched(NamedTuple):
 
     history: "History"
     records: "CallbackRecords | None"
-    ahead: "Remaining | None"
+    ahead: "OpeningsAhead | None"
     reason: str | None
 
 

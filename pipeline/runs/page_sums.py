@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     import polars as pl
 
     from pipeline.callbacks.history import History
-    from pipeline.callbacks.revisit import Remaining
+    from pipeline.callbacks.revisit import OpeningsAhead
 
 GROUP = ("branch", "crew", "wall_type")
 MONTHS_A_YEAR = 12
@@ -24,7 +24,7 @@ def opening_groups(con: "duckdb.DuckDBPyConnection", on: date) -> "pl.DataFrame"
 
 
 def warranty_sums(
-    groups: "pl.DataFrame", seen: "tuple[History, Remaining | None]", answers: Mapping[str, Any]
+    groups: "pl.DataFrame", seen: "tuple[History, OpeningsAhead | None]", answers: Mapping[str, Any]
 ) -> "pl.DataFrame":
     """One row per group and month (first day of it; null = as it stands today) with something to count.
 
@@ -104,7 +104,7 @@ def _watched(groups: "pl.DataFrame", history: "History", callbacks: Any) -> "pl.
     )
 
 
-def _ahead(groups: "pl.DataFrame", ahead: "Remaining | None") -> "pl.DataFrame":
+def _ahead(groups: "pl.DataFrame", ahead: "OpeningsAhead | None") -> "pl.DataFrame":
     """What stands today and no choice of dates changes: openings under warranty, callbacks and cost still expected."""
     import polars as pl
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from pipeline.callbacks.attributable import Part
-    from pipeline.callbacks.curves import Curve
+    from pipeline.callbacks.curves import SurvivalCurve
     from pipeline.callbacks.patterns import Finding, Findings
     from pipeline.callbacks.threshold import Threshold
 
@@ -110,16 +110,18 @@ def _left_out_by_words(visits: "pl.DataFrame") -> list[str]:
 
 
 def _searches(found: "Findings", shown: list[str], threshold: str | None) -> list["Threshold"]:
-    """The torque threshold always, another reading's when asked for."""
-    from pipeline.callbacks.threshold import find_threshold, held_patterns
+    """The torque threshold for fit always; another reading's when asked for, the causes searched counting as so many
+    tries."""
+    from pipeline.callbacks.threshold import among, find_threshold, held_patterns
 
-    wanted = [(cause, threshold) for cause in shown if threshold]
-    if ALWAYS_SEARCHED[0] in shown and ALWAYS_SEARCHED not in wanted:
-        wanted.insert(0, ALWAYS_SEARCHED)
-    return [
-        find_threshold(found.study, cause, reading, held_patterns(found.study, cause, reading))
-        for cause, reading in wanted
-        if reading in found.study.population.columns
+    def searched(cause: str, reading: str) -> "Threshold":
+        return find_threshold(found.study, cause, reading, held_patterns(found.study, cause, reading))
+
+    columns = found.study.population.columns
+    asked = [(name, threshold) for name in shown if threshold in columns and (name, threshold) != ALWAYS_SEARCHED]
+    always = [ALWAYS_SEARCHED] if ALWAYS_SEARCHED[0] in shown and ALWAYS_SEARCHED[1] in columns else []
+    return [searched(*pair) for pair in always] + [
+        among(searched(name, str(reading)), len(asked)) for name, reading in asked
     ]
 
 
@@ -233,7 +235,7 @@ def _total(found: "Findings", records: CallbackRecords, cause: str, parts: list[
     )
 
 
-def _share_by(curve: "Curve", days: "NDArray[np.float64]", months: int) -> float | None:
+def _share_by(curve: "SurvivalCurve", days: "NDArray[np.float64]", months: int) -> float | None:
     """Share called back by a month; null while no opening has been watched that long."""
     day = _day_of(months)
     return curve.share_by(day) if float(days.max(initial=0.0)) >= day else None
@@ -242,7 +244,8 @@ def _share_by(curve: "Curve", days: "NDArray[np.float64]", months: int) -> float
 def _first_by(found: "Findings", cause: str, months: int) -> float | None:
     """Share whose first callback of all was of this cause; null while no opening has been watched that long."""
     from pipeline.callbacks.curves import aalen_johansen
-    from pipeline.callbacks.exposure import COMPLAINTS, first_of_any
+    from pipeline.callbacks.exposure import first_of_any
+    from pipeline.callbacks.history import COMPLAINTS
 
     days, kind = first_of_any(found.study.population)
     if float(days.max(initial=0.0)) < _day_of(months):

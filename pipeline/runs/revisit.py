@@ -15,7 +15,7 @@ from schemas.results_callbacks import RevisitResult, RevisitRow
 if TYPE_CHECKING:
     from pipeline.callbacks.history import History
     from pipeline.callbacks.patterns import Findings
-    from pipeline.callbacks.revisit import Remaining
+    from pipeline.callbacks.revisit import OpeningsAhead
 
 
 def revisit_(book: Path, settings: Settings, *, as_of: date | None = None, top: int | None = 20) -> RevisitResult:
@@ -32,7 +32,7 @@ def revisit_(book: Path, settings: Settings, *, as_of: date | None = None, top: 
     return openings_to_revisit(ahead, found, records.as_of, settings, top=top)
 
 
-def risk_ahead(records: CallbackRecords, history: "History", settings: Settings) -> "Remaining":
+def risk_ahead(records: CallbackRecords, history: "History", settings: Settings) -> "OpeningsAhead":
     """Every opening under warranty with its chances; its visits and costs are parts of the reserve."""
     from pipeline.callbacks.revisit import remaining_risk
 
@@ -41,7 +41,7 @@ def risk_ahead(records: CallbackRecords, history: "History", settings: Settings)
 
 
 def openings_to_revisit(
-    ahead: "Remaining", found: "Findings", as_of: date, settings: Settings, *, top: int | None = 20
+    ahead: "OpeningsAhead", found: "Findings", as_of: date, settings: Settings, *, top: int | None = 20
 ) -> RevisitResult:
     """The worst of them as an answer; found: the search over all patterns, which says what may be a reason."""
     rows = ahead.rows(limits_of(settings), top, found.findings)

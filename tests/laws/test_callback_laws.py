@@ -14,8 +14,9 @@ from pipeline.callbacks.bands import band_years
 from pipeline.callbacks.catalogue import ready_patterns
 from pipeline.callbacks.conditions import parse
 from pipeline.callbacks.design import facts_of
-from pipeline.callbacks.exposure import COMPLAINTS, at_risk
+from pipeline.callbacks.exposure import at_risk
 from pipeline.callbacks.hazard import clock, fit_hazard
+from pipeline.callbacks.history import COMPLAINTS
 from pipeline.callbacks.patterns import find_patterns
 from pipeline.callbacks.risk import fit_risk, predict_risk
 from pipeline.callbacks.truth import truth

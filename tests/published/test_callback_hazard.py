@@ -147,6 +147,14 @@ def test_a_pattern_is_testable_from_five_events_on(events, with_it, testable):
     assert mid_p(exposed[:, None], np.full(200, 0.1), event)[1].tolist() == [testable]
 
 
+def test_what_is_testable_follows_the_rules_the_search_carries():
+    """House rule: 4 events are too few by the usual rules, and enough by rules that ask for 3."""
+    exposed, event = np.tile([1.0, 0.0], 100), np.arange(200) < 4
+    given = (exposed[:, None], np.full(200, 0.1), event)
+    assert mid_p(*given)[1].tolist() == [False]
+    assert mid_p(*given, Rules(least_events=3))[1].tolist() == [True]
+
+
 BH_1995 = [0.0001, 0.0004, 0.0019, 0.0095, 0.0201, 0.0278, 0.0298, 0.0344, 0.0459]
 
 

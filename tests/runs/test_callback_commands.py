@@ -141,7 +141,7 @@ def test_an_own_pattern_beyond_the_grammar_is_named_and_nothing_is_printed(firm,
     assert "rain_fell" in sentence
 
 
-@pytest.mark.parametrize("words", [["--cause", "rust"], ["--threshold", "soil"]])
+@pytest.mark.parametrize("words", [["--cause", "rust"], ["--threshold", "soil"], ["--threshold", "setting_month"]])
 def test_an_unknown_cause_or_reading_is_wrong_usage(firm, words, capsys):
     code, sentence = refused(["--book", str(firm[0]), "patterns", *words], capsys)
     assert code == 2

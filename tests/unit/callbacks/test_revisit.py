@@ -11,7 +11,7 @@ from pipeline.callbacks.catalogue import ready_patterns
 from pipeline.callbacks.forecast import CauseForecast, any_of, forecast_models, probabilities
 from pipeline.callbacks.hazard import Clock
 from pipeline.callbacks.patterns import Finding
-from pipeline.callbacks.revisit import Remaining, broken_limits, parts_of_the_reserve
+from pipeline.callbacks.revisit import OpeningsAhead, broken_limits, parts_of_the_reserve
 
 
 def test_the_parts_of_the_openings_add_up_to_the_reserve():
@@ -88,7 +88,7 @@ def test_only_a_flagged_pattern_is_a_reason_with_a_ratio_and_its_range_and_at_mo
         {"opening_id": ["O1"], "job_id": ["J1"], "crew": ["North"], "completed_on": [day], "warranty_days": [730.5]}
     )
     chances, models = {"leak": np.array([0.1])}, {"leak": model, "fit": model}
-    ahead = Remaining(one_opening, patterns, np.ones((1, 5)), chances, models, None, None)
+    ahead = OpeningsAhead(one_opening, patterns, np.ones((1, 5)), chances, models, None, None)
     found = [finding(name, "leak") for name in NAMES[1:4]]
     found += [finding("set_wet", "leak", flagged=True), finding("head_open", "fit", stands_in_for="set_wet")]
     (row,) = ahead.rows({}, 20, found)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from pipeline.callbacks.patterns import Finding, smallest_ratio_seen
-from pipeline.callbacks.threshold import Threshold
+from pipeline.callbacks.threshold import Threshold, among
 from pipeline.callbacks.wording import sentence, threshold_sentence
 
 FOUND = Finding(
@@ -62,6 +62,16 @@ def test_no_threshold_is_said_with_the_number_of_callbacks():
     assert "9 callbacks" in threshold_sentence(few)
     unclear = replace(few, events=40, p=0.3)
     assert "No threshold can be placed on the gap in the gasket yet" in threshold_sentence(unclear)
+
+
+def test_of_three_searches_at_once_each_has_to_be_three_times_as_clear():
+    """p 0.01 becomes 0.03 and stays; p 0.02 becomes 0.06, and nothing is placed; too few callbacks stay too few."""
+    placed = Threshold("gasket_gap_in", "leak", 69, 0.01, 0.5, 0.25, 0.75)
+    assert among(placed, 3) == replace(placed, p=0.03)
+    unclear = among(replace(placed, p=0.02), 3)
+    assert (unclear.declared, unclear.p) == (False, 0.06)
+    assert "no cut stands out" in threshold_sentence(unclear)
+    assert not among(Threshold("gasket_gap_in", "leak", 9, np.nan, np.nan, np.nan, np.nan), 3).declared
 
 
 def test_a_placed_threshold_has_its_range_and_its_chance():
