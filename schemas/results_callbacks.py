@@ -7,6 +7,7 @@ from typing import TypedDict
 class CheckRow(TypedDict):
     """A reading beyond the firm's own limit. value and limit in the reading's unit.
 
+    checked_on: day of the check card; without one, the setting day (for limits on sizes and on that day's weather)
     under_warranty: whether a callback would still be ours: the job is open, or its warranty is not over.
     """
 

@@ -131,6 +131,8 @@ READINGS: Mapping[str, str] = {
     "reveal_max_in": "largest reveal",
     "depth_below_grade_in": "depth of the dig",
     "precipitation_in": "rain on the setting day",
+    "temp_min_f": "lowest temperature of the setting day",
+    "temp_max_f": "highest temperature of the setting day",
 }
 
 WORDS: Mapping[str, Mapping[str, str]] = {

@@ -8,7 +8,8 @@ from pipeline.callbacks.catalogue import Limits
 def beyond_limits(cards: pl.DataFrame, visits: pl.DataFrame, limits: Limits) -> pl.DataFrame:
     """One row per opening and reading below its least or above its most.
 
-    in:     cards: opening_id, job_id, crew, checked_on and the readings; visits: the list of callbacks that count
+    in:     cards: opening_id, job_id, crew, checked_on (the setting day where there is no card) and what was read;
+            visits: the list of callbacks that count
     out:    opening_id, job_id, crew, checked_on, reading, value, limit (the one broken), called_back (any counted
             visit); the newest card first. A reading not recorded breaks nothing.
     source: house rule

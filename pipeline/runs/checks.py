@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 def checks_(book: Path, settings: Settings, *, as_of: date | None = None) -> ChecksResult:
     """Readings beyond `[limits]`, of open and finished jobs alike. A reading exactly at its limit keeps it.
 
+    A limit may stand on a reading of the card, on a size of the opening or on the weather of its setting day.
     errors: InputError for a limit on something that is no numeric reading
     """
     limits_of(settings)  # a wrong limit is told before the book is looked for
@@ -33,13 +34,17 @@ def checks_of(con: "duckdb.DuckDBPyConnection", settings: Settings, until: date)
 
     limits = limits_of(settings)
     given = standards(con, settings, until)
-    cards = frame(con, "check_cards", {"as_of": until})
+    facts = frame(con, "opening_facts", {"as_of": until}).join(
+        frame(con, "opening_crews"), on="opening_id", how="left", validate="1:1"
+    )
+    cards = facts["checked_on"].count()
+    facts = facts.with_columns(pl.coalesce("checked_on", "setting_day").alias("checked_on"))
     dated = {"as_of": until, "standard": given["standard"], "warranty": given["warranty"]}
     visits = frame(con, "counted_visits", dated)
     covered = pl.col("opening_id").is_in(_without_warranty(con, until, given)).not_()
-    broken = beyond_limits(cards, visits, limits).with_columns(under_warranty=covered)
+    broken = beyond_limits(facts.drop_nulls("checked_on"), visits, limits).with_columns(under_warranty=covered)
     rows = [cast("CheckRow", row) for row in broken.to_dicts()]
-    return ChecksResult(as_of=until, limits=len(limits), cards=cards.height, rows=rows)
+    return ChecksResult(as_of=until, limits=len(limits), cards=cards, rows=rows)
 
 
 def _without_warranty(con: "duckdb.DuckDBPyConnection", until: date, given: Standards) -> list[str]:

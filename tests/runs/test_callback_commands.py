@@ -5,6 +5,7 @@ import json
 import pytest
 
 from pipeline.cli.main import main
+from pipeline.store.book import frame, newest_date, open_book
 from schemas.results_callbacks import CheckRow, PatternRow, RevisitRow
 from schemas.vocab import CAUSES, COMPLAINT
 from tests.runs.fitted_book import sample_book
@@ -172,6 +173,23 @@ def test_checks_shows_first_what_has_not_called_back_and_is_under_warranty(ask):
     assert 0 < len(to_see) < len(rows)
     assert "over" not in [line.split()[-1] for line in told.splitlines() if line[:1].isalnum() and "  " in line]
     assert ask("checks", "--all").count("\n") > len(rows)
+
+
+def test_a_limit_on_the_weather_is_held_against_the_setting_day(ask, firm, tmp_path):
+    """At most 0.5 in of rain: the openings whose setting day had more, and `revisit` names the same ones."""
+    limits = tmp_path / "rain.toml"
+    limits.write_text("[limits]\nprecipitation_in = { max = 0.5 }\ntemp_min_f = { min = 15 }\n")
+    with open_book(firm[0]) as con:
+        facts = frame(con, "opening_facts", {"as_of": newest_date(con)}).to_dicts()
+    wet = {row["opening_id"] for row in facts if (row["precipitation_in"] or 0) > 0.5}
+    cold = {row["opening_id"] for row in facts if row["temp_min_f"] is not None and row["temp_min_f"] < 15}
+    assert wet
+    rows = ask("checks", "--json", use=limits)["rows"]
+    assert {row["opening_id"] for row in rows if row["reading"] == "precipitation_in"} == wet
+    assert {row["opening_id"] for row in rows if row["reading"] == "temp_min_f"} == cold
+    for row in ask("revisit", "--top", "100000", "--json", use=limits)["rows"]:
+        named = any("outside our own limit" in reason for reason in row["reasons"])
+        assert named == (row["opening_id"] in wet | cold)
 
 
 def test_checks_without_limits_says_how_to_set_them(ask, tmp_path):
