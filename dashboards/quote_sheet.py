@@ -103,7 +103,11 @@ def _folder(quote: Mapping[str, Any]) -> str:
 def _warning(quote: Mapping[str, Any]) -> str:
     words = {"few_like_it": "few like it were done", "outside_experience": "outside what the firm has done"}
     doubts = [f"{o['opening_id']}: {words[o['confidence']]}" for o in quote["openings"] if o["confidence"] in words]
-    return f'<p class="alert">Check by hand. {esc("; ".join(doubts))}</p>' if doubts else ""
+    rely = " Do not rely on these hours and costs." if any("outside" in doubt for doubt in doubts) else ""
+    by_hand = [f"Check by hand. {'; '.join(doubts)}.{rely}"] if doubts else []
+    missing = [f"Not in this price: {', '.join(quote['left_out'])}."] if quote["left_out"] else []
+    said = [*by_hand, *missing, *(remark for opening in quote["openings"] for remark in opening["remarks"])]
+    return f'<p class="alert">{esc(" ".join(said))}</p>' if said else ""
 
 
 def _costs(quote: Mapping[str, Any]) -> str:
@@ -152,7 +156,8 @@ def _orders(quote: Mapping[str, Any]) -> str:
         _table(
             f"Order, {job['job_id']}",
             ("item", "whole packs", "USD"),
-            [_order_row(line) for line in job["order"]],
+            [*map(_order_row, job["order"]), ("all", "", usd(sum(line["cost"] or 0 for line in job["order"])))],
+            last="sum",
         )
         for job in quote["jobs"]
     )

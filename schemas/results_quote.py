@@ -69,10 +69,11 @@ class CautionRow(TypedDict):
 
 
 class SimilarRow(TypedDict):
-    """A finished opening like this one, and what it took. [h]"""
+    """A finished opening like this one, what it took, and its sizes, ground and differences in words. [h]"""
 
     opening_id: str
     hours: float
+    told: str
 
 
 class QuotedOpening(TypedDict):
@@ -129,9 +130,15 @@ class OtherCostRow(TypedDict):
 
 
 class QuotedJob(TypedDict):
-    """One job of the quote."""
+    """One job of the quote; the price is that for the margin asked, null where an opening is outside experience. [USD]
+
+    material_cost: what its openings use on average; the order buys whole packs
+    """
 
     job_id: str
+    material_cost: float
+    expected_cost: float
+    price_at_margin: float | None
     labour_hours: HoursRange
     order: list[OrderRow]
     other_costs: list[OtherCostRow]
@@ -141,12 +148,15 @@ class QuotedJob(TypedDict):
 class LearnedFrom(TypedDict):
     """What the quote rests on: jobs and openings of the hours, jobs with purchases, first visits; null = none.
 
-    until: the day of the newest record that was learned from
+    until: the day of the newest record that was learned from; coverage_80: how often its "8 times in 10" ranges held
+    on the holdout_openings kept back at the last fit
     """
 
     jobs: int
     openings: int
     until: str
+    coverage_80: float | None
+    holdout_openings: int
     starter_rates: bool
     material_jobs: int | None
     callback_visits: int | None
@@ -182,10 +192,19 @@ class WinBand(TypedDict):
     rate_high: float
 
 
+class QuotedAlone(TypedDict):
+    """What the openings within experience cost and are priced at without the others. [USD]"""
+
+    openings: list[str]
+    expected_cost: float
+    price_at_margin: float
+
+
 class QuoteResult(TypedDict):
     """The answer to `areaway quote`; `models` tells when each part was fitted: the model's version.
 
-    left_out: costs that are not in it because the book cannot tell them
+    left_out: costs that are not in it because the book cannot tell them; within_experience: the price of the other
+    openings where some are outside experience; crew_hours_per_day: hours of all hands in a crew day
     """
 
     quote_id: str
@@ -195,6 +214,8 @@ class QuoteResult(TypedDict):
     left_out: list[str]
     overhead_set: bool
     hourly_cost: float
+    crew_hours_per_day: float
+    within_experience: QuotedAlone | None
     openings: list[QuotedOpening]
     jobs: list[QuotedJob]
     total: QuoteTotal

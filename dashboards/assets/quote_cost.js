@@ -197,9 +197,19 @@ const areawayOffer = (() => {
       const halves = c.HALF * differs("dig_method", at) + c.HALF * differs("well_type", at);
       const deep = given(done[depth][at]) && given(o[depth]) ? sizeApart(depth, at) : c.HALF;
       const sizes = sizeApart("rough_width_in", at) + sizeApart("rough_height_in", at);
-      return { opening_id: name, hours: done.hours[at], unlike: words + halves + sizes + deep };
+      return { opening_id: name, hours: done.hours[at], at, unlike: words + halves + sizes + deep };
     });
-    return apart.sort((one, other) => one.unlike - other.unlike).slice(0, c.SIMILAR_SHOWN);
+    const nearest = apart.sort((one, other) => one.unlike - other.unlike).slice(0, c.SIMILAR_SHOWN);
+    return nearest.map((one) => ({ ...one, told: toldOf(done, one.at, o, c) }));
+  };
+
+  // Sizes, ground and drain of one opening done, and the kind of wall, work, dig and well where it is another.
+  const toldOf = (done, at, o, c) => {
+    const size = (value) => Number(fixed(value, 2)), depth = done.depth_below_grade_in[at];
+    const other = [...c.WHOLE_WORDS, ...c.HALF_WORDS].filter((name) => done[name][at] !== o[name]);
+    const words = [...other, ...c.ALWAYS_TOLD.filter((name) => name in done)].filter((name) => done[name][at] !== "");
+    return [`${size(done.rough_width_in[at])} × ${size(done.rough_height_in[at])} in`, ...(given(depth) ? [`${size(depth)} in deep`] : []),
+      ...words.map((name) => c.WORDS_OF[name].replace("{}", () => done[name][at].replaceAll("_", " ")))].join(", ");
   };
 
   // --- the whole answer -----------------------------------------------------------------------------------------
@@ -224,7 +234,7 @@ const areawayOffer = (() => {
     };
     const said = [...assumed, ...gaps(models, opening, lines)];
     return { ...priced_(models, job, hours, { margin, price, wage, overhead, allowance, day }), hours, materials: lines,
-      other: others, chances, assumed: said, assumed_said: sentencesOf(models.sentences, said, filled, opening.crew),
+      other: others, left_out: leftOut(models, opening, lines, others), chances, assumed: said, assumed_said: sentencesOf(models.sentences, said, filled, opening.crew),
       similar: similarTo(models, opening) };
   };
 
@@ -254,10 +264,25 @@ const areawayOffer = (() => {
     };
   };
 
+  const knowsSpec = (level, line) => line.spec in (level.listed[line.item] ?? {}) || line.spec in (level.paid[line.item] ?? {});
+
+  // The costs that the book cannot tell, so that the price holds 0 for them.
+  const leftOut = (models, o, lines, others) => {
+    const c = models.constants, plain = (item) => item.replaceAll("_", " "), items = models.materials?.items;
+    const needed = [...c.ALWAYS_NEEDED, ...(o.well_type === "none" ? [] : c.NEEDED_WITH_A_WELL)];
+    const unpriced = lines.filter((line) => line.price === null).map((line) => line.item).sort();
+    return [...(items ? [] : ["materials"]), ...unpriced.map((item) => `${plain(item)} (no price)`),
+      ...(items ? needed.filter((item) => !(item in items)).map((item) => `${plain(item)} (never bought)`) : []),
+      ...(others.length ? [] : [models.sentences.no_other_costs]),
+      ...(knowsCallbacks(models) && Object.keys(models.quote.visit_usd).length ? [] : ["callbacks"])];
+  };
+
   const gaps = (models, opening, lines) => [
     ...(opening.month > 0 ? [] : [models.sentences.no_start]),
     ...(opening.opening_work === "enlarge" && !(opening.existing_width_in && opening.existing_height_in)
       ? [models.sentences.no_old_window] : []),
+    ...lines.filter((line) => line.spec && !knowsSpec(models.materials.prices, line)).map((line) =>
+      [line.item, line.spec, line.item].reduce((text, part) => text.replace("{}", () => part.replaceAll("_", " ")), models.sentences.no_such_spec)),
     ...lines.filter((line) => line.price === null).map((line) => `no price known for ${line.item.replaceAll("_", " ")}: counted as $0`),
     ...(models.materials ? [] : [models.sentences.no_materials]),
     ...(knowsCallbacks(models) ? [] : [models.sentences.no_risk]),

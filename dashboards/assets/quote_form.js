@@ -140,11 +140,13 @@
     if (place("verdict")) place("verdict").hidden = text === "";
   };
 
+  const BY_HAND = "Price this by hand: it is outside what we have done. Do not rely on the hours and costs shown.";
+
   const verdictOn = (found, checks, remarks) => {
     const failed = checks.filter((check) => check.result === "fail").map((check) => plainWord(check.rule));
     const escape = [...remarks, ...(failed.length ? [`Not an escape window as it stands: ${failed.join(", ")}.`] : [])];
-    if (found.hours.confidence === "outside_experience") return ["Price this by hand: it is outside what we have done.", ...escape].join(" ");
-    const said = models.materials ? [] : ["Materials are not in this price: too few purchases in the book."];
+    if (found.hours.confidence === "outside_experience") return [BY_HAND, ...escape].join(" ");
+    const said = found.left_out.length ? [`Not in this price: ${found.left_out.join(", ")}.`] : [];
     if (models.labour.starter) said.push(`Hours lean on starter rates: ${models.labour.jobs} finished jobs so far.`);
     if (found.hours.confidence === "few_like_it") said.push("We have done few like it: check this by hand before you promise it.");
     return [...said, ...escape].join(" ");
@@ -176,10 +178,12 @@
     fillTable("phases", found.hours.phases.map((line) => [named(line.phase), hours(line.mean),
       `${line.p10.toFixed(1)} to ${hours(line.p90)}`]), [1, 2]);
     fillTable("why", found.hours.phases.filter((line) => line.why).map((line) => [named(line.phase), line.why]), []);
-    fillTable("order", found.materials.filter((line) => line.order > 0).map((line) => [
+    const order = found.materials.filter((line) => line.order > 0);
+    fillTable("order", [...order.map((line) => [
       named(line.item), `${Number(line.order.toFixed(2))}${GAP}${units(line.unit)}`,
-      line.price === null ? NOTHING : `$${line.price.toFixed(2)}`, usd(line.cost)]), [1, 2, 3]);
-    fillTable("costs", [["labour", usd(found.labour_cost)], ["materials", usd(found.material_cost)],
+      line.price === null ? NOTHING : `$${line.price.toFixed(2)}`, usd(line.cost)]),
+    ["all, in whole packs", "", "", usd(areawayQuote.sum(order.map((line) => line.cost ?? 0)))]], [1, 2, 3]);
+    fillTable("costs", [["labour", usd(found.labour_cost)], ["materials, as used on average", usd(found.material_cost)],
       ...found.other.map((line) => [`${line.category}, usually ${usd(line.low)} to ${usd(line.high)}`, usd(line.expected)]),
       ["overhead", usd(found.overhead)], [callbackLine(found.chances), usd(found.callback_allowance)],
       ["expected cost", usd(found.expected_cost)]], [1]);
@@ -203,7 +207,7 @@
     fillList("out-of-range", found.hours.out_of_range.map((name) => `${labelled(name)}: never seen in the book.`));
     fillList("cautions", areawayChecks.cautionsFor(models, opening).map((one) => ({
       subject: `${one.topic.charAt(0).toUpperCase()}${one.topic.slice(1)}`, text: one.text, source: one.authority })));
-    fillList("similar", found.similar.map((one) => `${one.opening_id} took ${hours(one.hours)}`));
+    fillList("similar", found.similar.map((one) => `${one.opening_id} took ${hours(one.hours)}: ${one.told}`));
   };
 
   const FIGURES = ["hours", "cost", "offer", "risk", "crew-days"];

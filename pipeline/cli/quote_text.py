@@ -34,7 +34,7 @@ def lines(result: Part) -> Iterator[str]:
     for job in result["jobs"]:
         yield ""
         yield from _job(job)
-    yield from _guidance(result["price_guidance"])
+    yield from _guidance(result["price_guidance"], result["total"])
     yield ""
     yield from _cautions(result)
 
@@ -46,6 +46,8 @@ def _head(result: Part) -> Iterator[str]:
     refused = [opening["opening_id"] for opening in result["openings"] if opening["confidence"] == "outside_experience"]
     if refused:
         yield f"Price this by hand: {', '.join(refused)} outside what the firm has done ({name})"
+        yield "Do not rely on the hours and costs below: the book holds nothing like it"
+        yield from _within_experience(result["within_experience"], total["margin"])
     else:
         short = f" WITHOUT {', '.join(result['left_out'])}" if result["left_out"] else ""
         yield f"{usd(total['price_at_margin'])} is the price for {percent(total['margin'])} margin{short} ({name})"
@@ -53,7 +55,8 @@ def _head(result: Part) -> Iterator[str]:
         yield risk + (", counting only what the book can tell" if result["left_out"] else "")
     yield (
         f"{hours(found['mean'])} of labour, 8 times in 10 between {hours(found['p10'])} and {hours(found['p90'])}; "
-        f"crew {days['p50']:.1f} days, plan for {days['p90']:.1f}"
+        f"crew {days['p50']:.1f} days of {hours(result['crew_hours_per_day'])}, all hands together, "
+        f"plan for {days['p90']:.1f}"
     )
     yield _rests_on(result["learned_from"])
 
@@ -65,7 +68,18 @@ def _rests_on(learned: Part) -> str:
         parts.append(f"materials on the purchases of {learned['material_jobs']} jobs")
     if learned["callback_visits"]:
         parts.append(f"callbacks on {learned['callback_visits']} first visits")
+    held, kept_back = learned["coverage_80"], learned["holdout_openings"]
+    if held is not None:
+        parts.append(f"“8 times in 10” held {percent(held)} of the time on {kept_back} openings kept back")
     return f"It rests: {'; '.join(parts)}"
+
+
+def _within_experience(alone: Part | None, margin: float) -> Iterator[str]:
+    if alone is not None:
+        yield (
+            f"Without it, {', '.join(alone['openings'])}: {usd(alone['price_at_margin'])} is the price for "
+            f"{percent(margin)} margin, {usd(alone['expected_cost'])} the expected cost"
+        )
 
 
 def _chance(share: float) -> str:
@@ -133,11 +147,22 @@ def _costs(result: Part) -> Iterator[str]:
     total = result["total"]
     yield from table(("cost", "USD"), [(name, usd(total[key])) for name, key in LABELS])
     yield f"Four times in five it costs less than {usd(total['cost_p80'])}"
-    for line in (line for job in result["jobs"] for line in job["other_costs"]):
-        yield (
-            f"  other: {line['category']} {usd(line['expected'])}, usually {usd(line['low'])} to {usd(line['high'])} "
-            f"on {line['jobs']} past jobs"
-        )
+    several = len(result["jobs"]) > 1
+    for job in result["jobs"]:
+        named = f"{job['job_id']}, " if several else ""
+        yield from (f"  other: {named}{_other_cost(line)}" for line in job["other_costs"])
+    if several:
+        yield from table(("job", "hours", "expected cost", "price"), [_priced(job) for job in result["jobs"]])
+
+
+def _other_cost(line: Part) -> str:
+    usual = f"usually {usd(line['low'])} to {usd(line['high'])} on {line['jobs']} past jobs"
+    return f"{line['category']} {usd(line['expected'])}, {usual}"
+
+
+def _priced(job: Part) -> tuple[str, str, str, str]:
+    price = "by hand" if job["price_at_margin"] is None else usd(job["price_at_margin"])
+    return job["job_id"], hours(job["labour_hours"]["mean"]), usd(job["expected_cost"]), price
 
 
 def _opening(opening: Part) -> Iterator[str]:
@@ -149,8 +174,9 @@ def _opening(opening: Part) -> Iterator[str]:
     )
     yield from table(("phase", "8 in 10", "hours", "how"), [_phase(line) for line in opening["phases"]])
     if opening["similar_hours"]:
-        took = (f"{one['opening_id']} took {hours(one['hours'])}" for one in opening["similar_hours"])
-        yield f"Done before: {', '.join(took)}"
+        yield "Done before, the likest first:"
+        yield from _listed([f"{one['opening_id']} took {hours(one['hours'])}: {one['told']}"
+                            for one in opening["similar_hours"]])  # fmt: skip
     if chances["leak"] is not None:
         shown = ", ".join(f"{cause} {percent(chances[cause], digits=1)}" for cause in ("leak", "fit", "drainage"))
         yield f"Chance of a callback under warranty: {shown}; {usd(chances['expected_cost'])} set aside"
@@ -194,12 +220,18 @@ def _job(job: Part) -> Iterator[str]:
          usd(line["cost"]))
         for line in job["order"]
     ]  # fmt: skip
-    yield from table(("item", "order", "unit", "cost"), body)
+    bought = usd(sum(line["cost"] or 0 for line in job["order"]))
+    yield from table(("item", "order", "unit", "cost"), [*body, ("all", "", "", bought)])
+    yield (
+        f"The price counts {usd(job['material_cost'])} of materials: what such openings use on average, with what only "
+        f"some of them need; the order of {bought} buys whole packs"
+    )
 
 
-def _guidance(bands: Sequence[Part]) -> Iterator[str]:
+def _guidance(bands: Sequence[Part], total: Part) -> Iterator[str]:
     if not bands:
         return
+    over_cost = None if total["price"] is None else total["price"] / total["expected_cost"]
     yield ""
     yield "What became of past quotes, by price over expected cost (what happened, not what to do):"
     for band in bands:
@@ -208,7 +240,14 @@ def _guidance(bands: Sequence[Part]) -> Iterator[str]:
         yield (
             f"  {low}{high}times cost: won {band['won']} of {band['decided']}, {percent(band['win_rate'])} "
             f"(95 times in 100 between {percent(band['rate_low'])} and {percent(band['rate_high'])})"
+            f"{_here(band, over_cost)}"
         )
+
+
+def _here(band: Part, over_cost: float | None) -> str:
+    """Whether the price of this quote stands in the band."""
+    low, high = band["low"] or 0.0, float("inf") if band["high"] is None else band["high"]
+    return f": this price, {over_cost:.2f} times cost, is here" if over_cost and low < over_cost <= high else ""
 
 
 def _cautions(result: Part) -> Iterator[str]:

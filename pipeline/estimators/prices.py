@@ -96,6 +96,11 @@ class Price:
     source: str
 
 
+def knows_spec(level: PriceLevel, item: str, spec: str) -> bool:
+    """Whether this size or model stands in the price list or was ever bought."""
+    return spec in level.listed.get(item, {}) or spec in level.paid.get(item, {})
+
+
 def price_of(level: PriceLevel, item: str, spec: str, *, well_type: str, area_sqft: float) -> Price:
     """The price of one item for one opening.
 

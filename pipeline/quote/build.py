@@ -25,6 +25,7 @@ from schemas.results_quote import (
     LearnedFrom,
     OrderRow,
     OtherCostRow,
+    QuotedAlone,
     QuotedJob,
     QuotedOpening,
     QuoteResult,
@@ -73,18 +74,38 @@ def build_quote(parts: QuoteParts, request: QuoteRequest) -> QuoteResult:
         )
         for at in range(len(request.opening_ids))
     ]  # fmt: skip
+    quoted = [_quoted_job(parts, request, job, openings) for job in jobs]
     return QuoteResult(
         quote_id="",
         as_of=parts.as_of.isoformat(),
         models=dict(parts.fitted_at),
         learned_from=_learned_from(parts),
-        left_out=left_out(parts, openings),
+        left_out=left_out(parts, openings, quoted),
         overhead_set=parts.overhead_set,
         hourly_cost=parts.hourly_cost,
+        crew_hours_per_day=parts.rates["crew_hours_per_day"],
+        within_experience=_within_experience(parts, request, openings),
         openings=openings,
-        jobs=[_quoted_job(parts, job) for job in jobs],
+        jobs=quoted,
         total=_total(parts, request, jobs, openings),
         price_guidance=parts.rates["price_guidance"],
+    )
+
+
+def _within_experience(
+    parts: QuoteParts, request: QuoteRequest, openings: Sequence[QuotedOpening]
+) -> QuotedAlone | None:
+    """Cost and price of the openings that need no pricing by hand, where others do; else None."""
+    fine = [at for at, opening in enumerate(openings) if opening["confidence"] != REFUSED]
+    if len(fine) in (0, len(openings)):
+        return None
+    alone = build_quote(parts, request.only(fine))["total"]
+    if alone["price_at_margin"] is None:
+        return None
+    return QuotedAlone(
+        openings=[openings[at]["opening_id"] for at in fine],
+        expected_cost=alone["expected_cost"],
+        price_at_margin=alone["price_at_margin"],
     )
 
 
@@ -93,6 +114,8 @@ def _learned_from(parts: QuoteParts) -> LearnedFrom:
     return LearnedFrom(
         jobs=parts.hours.jobs,
         openings=parts.hours.openings,
+        coverage_80=parts.held[0],
+        holdout_openings=parts.held[1],
         until=parts.learned_until.isoformat(),
         starter_rates=parts.hours.starter,
         material_jobs=parts.materials.jobs if parts.materials else None,
@@ -148,7 +171,15 @@ def _job_cost(
     )
 
 
-def _quoted_job(parts: QuoteParts, job: _Job) -> QuotedJob:
+def _expected_usd(cost: JobCost) -> float:
+    """All that a job is expected to cost. [USD]"""
+    running = cost.hours_mean * cost.hour_usd + cost.visits * cost.visit_usd
+    return running + cost.material_mean + cost.other_mean
+
+
+def _quoted_job(
+    parts: QuoteParts, request: QuoteRequest, job: _Job, openings: Sequence[QuotedOpening]
+) -> QuotedJob:
     order = [
         OrderRow(item=line.item, spec=line.spec, order_quantity=line.order_quantity, unit=line.unit, cost=line.cost)
         for line in job_order(job.materials)
@@ -159,8 +190,13 @@ def _quoted_job(parts: QuoteParts, job: _Job) -> QuotedJob:
         )
         for line in job.other
     ]
+    refused = any(openings[at]["confidence"] == REFUSED for at in job.members)
+    expected = _expected_usd(job.cost)
     return QuotedJob(
         job_id=job.job_id,
+        material_cost=job.cost.material_mean,
+        expected_cost=expected,
+        price_at_margin=None if refused else expected / (1 - request.margin),
         labour_hours=hours_range(job.hours),
         order=order,
         other_costs=other,

@@ -10,17 +10,21 @@ from pipeline.callbacks.risk import predict_risk
 from pipeline.estimators.job_total import TotalHours
 from pipeline.estimators.materials import MaterialLine
 from pipeline.estimators.predict import HoursPrediction
+from pipeline.estimators.prices import knows_spec
 from pipeline.quote.cautions import cautions
 from pipeline.quote.egress import egress_checks
 from pipeline.quote.remarks import remarks
 from pipeline.quote.request import QuoteParts, QuoteRequest
 from pipeline.quote.similar import most_similar
-from schemas.results_quote import CallbackRow, HoursRange, MaterialRow, PhaseLine, QuotedOpening
+from schemas.results_quote import CallbackRow, HoursRange, MaterialRow, PhaseLine, QuotedJob, QuotedOpening
 
 NO_RISK = "callback allowance: too few callbacks in the book, counted as 0"
 NO_MATERIALS = "materials: too few purchases in the book, counted as 0"
 NO_VISIT_COST = "callback allowance: too few visits with a cost in the book, counted as 0"
 NO_START = "no start given: winter counts by its share of the year"
+NO_OTHER_COSTS = "permit, disposal and other costs"
+ALWAYS_NEEDED, NEEDED_WITH_A_WELL = ("window", "frame", "anchor", "gasket_tape"), ("window_well",)
+NO_SUCH_SPEC = "no {} {} was ever bought or listed: priced as any {}"
 NO_OLD_WINDOW = "no size of the old window given: all of the hole is counted as wall to cut and take out"
 
 
@@ -138,6 +142,11 @@ def _gaps(
     gaps = [] if month else [NO_START]
     if opening["opening_work"] == "enlarge" and not (opening["existing_width_in"] and opening["existing_height_in"]):
         gaps.append(NO_OLD_WINDOW)
+    gaps += [
+        NO_SUCH_SPEC.format(*(part.replace("_", " ") for part in (line.item, line.spec, line.item)))
+        for line in materials
+        if line.spec and parts.materials is not None and not knows_spec(parts.materials.prices, line.item, line.spec)
+    ]
     unpriced = [line.item.replace("_", " ") for line in materials if line.unit_cost is None]
     gaps += [f"no price known for {item}: counted as $0" for item in unpriced]
     if parts.materials is None:
@@ -154,11 +163,21 @@ def knows_callbacks(parts: QuoteParts) -> bool:
     return parts.risk is not None and any(cause["events"] for cause in parts.risk["causes"].values())
 
 
-def left_out(parts: QuoteParts, openings: Sequence[QuotedOpening]) -> list[str]:
+def _never_bought(parts: QuoteParts, openings: Sequence[QuotedOpening]) -> list[str]:
+    """What every opening, or every one with a well, needs, but no job in the book bought."""
+    if parts.materials is None:
+        return []
+    has_well = any(opening["asked"]["well_type"] != "none" for opening in openings)
+    needed = [*ALWAYS_NEEDED, *(NEEDED_WITH_A_WELL if has_well else [])]
+    return [item for item in needed if item not in parts.materials.items]
+
+
+def left_out(parts: QuoteParts, openings: Sequence[QuotedOpening], jobs: Sequence[QuotedJob]) -> list[str]:
     """The costs that the book cannot tell, so that a quote holds 0 for them."""
     lines = [line for opening in openings for line in opening["materials"]]
     unpriced = {line["item"] for line in lines if line["unit_cost"] is None}
     missing = [] if parts.materials is not None else ["materials"]
     missing += [f"{item.replace('_', ' ')} (no price)" for item in sorted(unpriced)]
-    missing += [] if parts.rates["other_costs"] else ["permit, disposal and other costs"]
+    missing += [f"{item.replace('_', ' ')} (never bought)" for item in _never_bought(parts, openings)]
+    missing += [] if all(job["other_costs"] for job in jobs) else [NO_OTHER_COSTS]
     return missing + ([] if knows_callbacks(parts) and parts.rates["visit_usd"] else ["callbacks"])

@@ -11,7 +11,17 @@ from pipeline.estimators.total_stage import total_from_plain
 from pipeline.quote import build, cost_draws, draws, other_costs, similar
 from pipeline.quote.cautions import EXIT_LADDER_DEPTH_IN, LINTEL_WIDTH_IN, PROTECTION_DEPTH_IN, RULES
 from pipeline.quote.egress import MINIMUMS, RELIEF_BELOW_GRADE_UNVERIFIED, SECTIONS
-from pipeline.quote.opening_lines import NO_MATERIALS, NO_OLD_WINDOW, NO_RISK, NO_START, NO_VISIT_COST
+from pipeline.quote.opening_lines import (
+    ALWAYS_NEEDED,
+    NEEDED_WITH_A_WELL,
+    NO_MATERIALS,
+    NO_OLD_WINDOW,
+    NO_OTHER_COSTS,
+    NO_RISK,
+    NO_START,
+    NO_SUCH_SPEC,
+    NO_VISIT_COST,
+)
 from pipeline.quote.remarks import LONG_OVER_SHORT, REMARKS, RIM_ABOVE_GRADE_IN
 from pipeline.takeoff import dig, phases, seal, wall_cut, well
 from schemas.quote_words import ANY_CREW, AS_SAID, ASSUMED, UNKNOWN_CREW
@@ -40,6 +50,8 @@ def page_models(fitted: Mapping[str, Any], firm: Mapping[str, Any], *, edition: 
             "no_risk": NO_RISK,
             "no_visit_cost": NO_VISIT_COST,
             "no_start": NO_START,
+            "no_such_spec": NO_SUCH_SPEC,
+            "no_other_costs": NO_OTHER_COSTS,
             "no_old_window": NO_OLD_WINDOW,
             "remarks": dict(REMARKS),
             "assumed": dict(ASSUMED),
@@ -100,11 +112,13 @@ def _constants() -> dict[str, Any]:
         **_named(cost_draws, "MOST_VISITS"),
         **_named(draws, "DRAWS"),
         **_named(build, "Z_90"),
-        **_named(similar, "SIMILAR_SHOWN SIZE_APART_IN HALF"),
+        **_named(similar, "SIMILAR_SHOWN SIZE_APART_IN HALF WHOLE_WORDS HALF_WORDS ALWAYS_TOLD WORDS_OF"),
         "EXIT_LADDER_DEPTH_IN": EXIT_LADDER_DEPTH_IN,
         "PROTECTION_DEPTH_IN": PROTECTION_DEPTH_IN,
         "LINTEL_WIDTH_IN": LINTEL_WIDTH_IN,
         "LEAST_CHANCE": LEAST_CHANCE,
+        "ALWAYS_NEEDED": ALWAYS_NEEDED,
+        "NEEDED_WITH_A_WELL": NEEDED_WITH_A_WELL,
         "LONG_OVER_SHORT": LONG_OVER_SHORT,
         "RIM_ABOVE_GRADE_IN": RIM_ABOVE_GRADE_IN,
         "DAYS_PER_MONTH": DAYS_PER_MONTH,

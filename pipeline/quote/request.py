@@ -1,7 +1,7 @@
 """What a quote is made from: the openings asked for, and everything the book and the settings hold."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any, TypedDict
 
@@ -49,6 +49,7 @@ class QuoteParts:
     warranty_months: float
     edition: str
     local_code: Mapping[str, float] = field(default_factory=dict)
+    held: tuple[float | None, int] = (None, 0)  # share of 80 % ranges that held on so many openings kept back
 
 
 @dataclass(frozen=True)
@@ -73,6 +74,18 @@ class QuoteRequest:
         for at, job in enumerate(self.job_ids):
             places.setdefault(job, []).append(at)
         return places
+
+    def only(self, places: list[int]) -> "QuoteRequest":
+        """The same request for some of its openings."""
+        return replace(
+            self,
+            openings={name: values[places] for name, values in self.openings.items()},
+            opening_ids=[self.opening_ids[at] for at in places],
+            job_ids=[self.job_ids[at] for at in places],
+            crews=[self.crews[at] for at in places],
+            months=[self.months[at] for at in places],
+            starts=[self.starts[at] for at in places],
+        )
 
     def opening(self, at: int) -> dict[str, Any]:
         """One opening as plain values; what was not recorded is None."""

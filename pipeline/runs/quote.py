@@ -1,10 +1,11 @@
 """A quote from the fitted book: asked openings in, the whole offer out; kept in the book when wanted."""
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from pipeline.callbacks.risk import RiskModel
 from pipeline.errors import NotEnoughRecords, WrongUsage
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     import duckdb
 
 FITTED = ("labour", "materials", "callbacks", "quote")
+MEASURED = "measured"
 FEWEST_OPENINGS = 12  # finished openings an estimate needs without starter rates; house rule
 
 
@@ -86,7 +88,8 @@ def quote_parts(
 
     errors: NotEnoughRecords when nothing was fitted yet
     """
-    fitted = load_models(con, FITTED)
+    fitted = load_models(con, (*FITTED, MEASURED))
+    measured = fitted.pop(MEASURED, None)
     if "labour" not in fitted or "quote" not in fitted:
         raise NotEnoughRecords(_why_no_prediction(con, as_of))
     given, day = standards(con, settings, as_of), start or as_of
@@ -107,7 +110,14 @@ def quote_parts(
         warranty_months=_in_force(given["warranty"], day),
         edition=settings.codes.edition,
         local_code=settings.codes.local,
+        held=_how_ranges_held(measured.body if measured else {}),
     )
+
+
+def _how_ranges_held(measured: Mapping[str, Any]) -> tuple[float | None, int]:
+    """Share of the "8 times in 10" ranges that held at the last fit, and on how many openings kept back."""
+    hours = measured.get("labour") or {}
+    return hours.get("coverage_80"), hours.get("holdout_openings") or 0
 
 
 def _refuse_before_records(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: date) -> None:

@@ -1,7 +1,7 @@
 """Openings to quote listed in a file: its columns under our names, its cells read as the records' own are."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -36,11 +36,40 @@ class OpeningList:
 
 
 def openings_in(path: Path, settings: Settings) -> OpeningList:
-    """The openings listed in a CSV, XLSX or Parquet file.
+    """The openings listed in a CSV, XLSX or Parquet file; everyday headings are read as `inspect` understands them.
 
     errors: InputError naming the file and what it lacks
     """
     check_settings(settings)
+    try:
+        return _openings_in(path, settings)
+    except InputError:
+        named = _everyday_headings(path, settings)
+        if not named:
+            raise
+    known = settings.headers.get(KIND, {})
+    listed = _openings_in(path, replace(settings, headers={**settings.headers, KIND: {**known, **named}}))
+    read_as = ", ".join(f"{header} as {column}" for header, column in named.items())
+    said = f"{path}: read {read_as}; [headers.{KIND}] in the settings can say otherwise"
+    return replace(listed, notes=[said, *listed.notes])
+
+
+def _everyday_headings(path: Path, settings: Settings) -> dict[str, str]:
+    """Headings that are surely a column of openings in other words: theirs -> ours."""
+    from pipeline.intake.understanding import Look, look
+
+    terms = Terms(KIND, settings, date.max)
+    looks = [one for found in find_files([path]).files for one in look(found, terms)]
+    return {
+        one.table.raw.columns[at].header.strip(): guess.column
+        for one in looks
+        if isinstance(one, Look)
+        for at, guess in one.guesses.items()
+        if guess.sure
+    }
+
+
+def _openings_in(path: Path, settings: Settings) -> OpeningList:
     terms = Terms(KIND, settings, date.max, lay_out=_lay_out)
     tables = [table for found in find_files([path]).files for table in tables_of(found, terms)]
     rows: list[ListedOpening] = []
@@ -71,7 +100,8 @@ def _refuse_unusable(name: str, headers: Sequence[str], given: Sequence[str]) ->
     faults = [f"{name}: column {column} stands twice; leave one of them" for column in sorted(_twice(given))]
     lacking = [column for column in NEEDED if column not in given]
     if lacking:
-        faults.append(f"{name}: {', '.join(lacking)} needed for a quote, not found; the header reads: {shown}")
+        faults.append(f"{name}: {', '.join(lacking)} needed for a quote, not found; the header reads: {shown}; "
+                      f"[headers.{KIND}] in the settings can name them: \"their heading\" = \"our column\"")
     if faults:
         raise InputError("\n".join(faults))
 

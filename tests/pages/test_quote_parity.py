@@ -77,7 +77,7 @@ def random_opening(luck: random.Random, crews: list[str]) -> dict[str, Any]:
     start = perhaps(luck.choice(STARTS), "")
     return opening | {
         "reinforced": luck.choice([True, False, None]),
-        "window_spec": "",
+        "window_spec": perhaps("no such model", ""),
         "well_spec": "",
         "start": start,
         "crew": luck.choice([*crews, "", "a crew nobody knows"]),
@@ -243,8 +243,9 @@ def test_what_is_known_of_the_estimate_is_the_same(answers):
         assert scripted["assumed_said"] == assumed_sentences(
             opening["assumed"], opening["assumed_values"], opening["crew"]
         )
-        alike = [(one["opening_id"], one["hours"]) for one in scripted["similar"]]
-        assert alike == [(one["opening_id"], one["hours"]) for one in opening["similar_hours"]]
+        alike = [(one["opening_id"], one["hours"], one["told"]) for one in scripted["similar"]]
+        assert alike == [(one["opening_id"], one["hours"], one["told"]) for one in opening["similar_hours"]]
+        assert scripted["left_out"] == commanded["left_out"]
         assert [scripted["chances"][cause] for cause in ("leak", "fit", "drainage")] == close(
             [opening["callback"][cause] for cause in ("leak", "fit", "drainage")]
         )

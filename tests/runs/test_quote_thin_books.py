@@ -149,6 +149,16 @@ def test_a_quote_says_what_it_rests_on(areaway, tmp_path):
     assert "materials on the purchases of 13 jobs; callbacks on 6 first visits" in out
 
 
+def test_what_every_opening_needs_but_no_job_bought_is_missing_from_the_price(areaway, tmp_path):
+    """Anchors are all that was ever bought: a price without window, frame and gasket is no whole price."""
+    take_in(areaway, tmp_path, 14)
+    buy(areaway, tmp_path, 13)
+    areaway("fit")
+    missing = json.loads(areaway("quote", *ONE, "--json")[1])["left_out"]
+    assert missing[:3] == ["window (never bought)", "frame (never bought)", "gasket tape (never bought)"]
+    assert "permit, disposal and other costs" in missing
+
+
 def test_a_part_that_can_no_longer_be_fitted_does_not_answer_from_an_earlier_fit(areaway, tmp_path):
     """Materials of 13 jobs fitted, the purchases withdrawn, fitted again: the quote has none and `info` lists none."""
     take_in(areaway, tmp_path, 14)

@@ -41,7 +41,9 @@ told as (
         well_type,
         rough_width_in,
         rough_height_in,
-        depth_below_grade_in
+        depth_below_grade_in,
+        coalesce(soil, '') as soil,
+        coalesce(drain, '') as drain
     from newest
     order by opening_id desc
 )
