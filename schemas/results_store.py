@@ -43,7 +43,10 @@ class IngestResult(TypedDict):
 
 
 class QuarantineRow(TypedDict):
-    """One row that waits. row: the line on which the record starts; column and value: of its first fault."""
+    """One row that waits. row: the line on which the record starts; column and value: of its first fault.
+
+    follows: it waits only for a record that waits itself, and goes in when that one does.
+    """
 
     quarantine_id: str
     kind: str
@@ -52,6 +55,7 @@ class QuarantineRow(TypedDict):
     column: str | None
     value: str | None
     reason: str
+    follows: bool
 
 
 class QuarantineResult(TypedDict):

@@ -1,6 +1,6 @@
 """`areaway quarantine`: rows that wait, and why; written out to be corrected, or dropped."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -10,9 +10,14 @@ from pipeline.cli.options import AsJson
 from pipeline.cli.text import common, counted, finish
 
 if TYPE_CHECKING:
-    from schemas.results_store import QuarantineResult
+    from schemas.results_store import QuarantineResult, QuarantineRow
 
 ROWS_SHOWN = 50
+TWO_VERSIONS = "keep the row that is right"
+HOW_TO_KEEP_ONE = (
+    "One record, different rows: write them out with --export FILE.xlsx, delete the wrong line there, and ingest that "
+    "file; the right row goes in and neither waits any more."
+)
 
 
 def quarantine(
@@ -48,14 +53,34 @@ def quarantine(
 
 
 def lines(result: "QuarantineResult") -> Iterator[str]:
-    """What waits, one row per line, and what to do about it."""
+    """What waits: first the rows that need a hand, one per line, then how many follow by themselves."""
     if result["dropped"]:
-        yield f"Dropped {len(result['dropped'])}; the reason is kept."
-    for row in result["rows"][:ROWS_SHOWN]:
-        yield f"{row['quarantine_id']}  {row['kind']}  {row['file']} line {row['row']}: {row['reason']}"
-    if len(result["rows"]) > ROWS_SHOWN:
-        yield f"… and {len(result['rows']) - ROWS_SHOWN:,} more; --export FILE.xlsx writes them all."
-    verb = "waits" if result["total"] == 1 else "wait"
-    yield f"{counted(result['total'], 'row')} {verb}." if result["total"] else "Nothing waits."
+        yield f"Dropped {len(result['dropped']):,}; the reason is kept."
+    first = [row for row in result["rows"] if not row["follows"]]
+    if not (result["dropped"] or result["exported"]):
+        yield from _listed(first)
+    yield _how_many(result["total"], len(first))
+    if any(TWO_VERSIONS in row["reason"] for row in first):
+        yield HOW_TO_KEEP_ONE
     if result["exported"]:
         yield f"Wrote {result['exported']}. Correct the cells, keep quarantine_id, and ingest the file."
+
+
+def _listed(first: Sequence["QuarantineRow"]) -> Iterator[str]:
+    for row in first[:ROWS_SHOWN]:
+        yield f"{row['quarantine_id']}  {row['kind']}  {row['file']} line {row['row']}: {row['reason']}"
+    if len(first) > ROWS_SHOWN:
+        yield f"… and {len(first) - ROWS_SHOWN:,} more; --export FILE.xlsx writes them all."
+
+
+def _how_many(total: int, first: int) -> str:
+    if not total:
+        return "Nothing waits."
+    waiting = f"{counted(total, 'row')} {'waits' if total == 1 else 'wait'}"
+    if total == first:
+        return f"{waiting}."
+    rest = total - first
+    others = f"{rest:,} {'other follows by itself' if rest == 1 else 'others follow by themselves'}"
+    if not first:
+        return f"{waiting} for records of another kind that wait too; see areaway quarantine without --kind."
+    return f"{waiting}. Put {'this one' if first == 1 else f'these {first:,}'} right first; {others}."

@@ -11,12 +11,14 @@ from pipeline.intake.checks import date_faults, model_faults, product_faults
 from pipeline.intake.convert import DTYPES, ColumnPlan, Converted, converted, readings_of
 from pipeline.intake.headers import Layout
 from pipeline.intake.keys import keys
-from pipeline.intake.raw import NO_FAULTS, RawTable
+from pipeline.intake.raw import NO_FAULTS, RawColumn, RawTable
 from pipeline.intake.usual import hours_far_above_usual, prices_of_a_few_dollars
 from schemas.batch import BAD, PLACE, FileRead, Notice, one_fault_per_row, with_raw
 from schemas.kinds import KINDS
 
 COLUMNS_AT_ONCE = 2
+NO_RECORD = "not a record; drop it: areaway quarantine --drop ID --reason TEXT"
+OF_THE_EXPORT = frozenset({"quarantine_id", "source_file", "source_row", "reason"})  # columns a correction brings along
 TOTAL = r"(?i)^(grand|sub)?[\s_-]*(totals?|sum)\s*:?$"
 
 
@@ -123,33 +125,34 @@ def _told_once(whole: pl.DataFrame, cells: Sequence[pl.DataFrame], columns: Sequ
 
 def _rows_that_are_none(layout: Layout, raw: RawTable) -> list[pl.DataFrame]:
     """Lines that repeat the header or add up the rows above them."""
-    named = [column for column in raw.columns if column.header.strip()]
+    own = OF_THE_EXPORT if layout.quarantine_at is not None else frozenset()
+    named = [column for column in raw.columns if column.header.strip() and column.header.strip() not in own]
     if not named or not raw.height:
         return []
     cells = [pl.col(f"c{at}") for at in range(len(named))]
     filled = pl.coalesce(pl.when(cell.str.strip_chars() != "").then(cell) for cell in cells)
-    candidates = _candidates(raw, named[0].header)
+    candidates = _candidates(named[0])
     few = pl.DataFrame({f"c{at}": column.text.gather(candidates) for at, column in enumerate(named)})
     few = few.with_columns(candidates.alias("_row"), filled.alias("first"))
     repeats = pl.all_horizontal(
         pl.col(f"c{at}").str.strip_chars() == column.header.strip() for at, column in enumerate(named)
     )
     return [
-        _whole(few.filter(repeats), "this is the header again, not a record; take the line out"),
+        _whole(few.filter(repeats), f"this is the header again, {NO_RECORD}"),
         _whole(
             few.filter(pl.col("first").str.strip_chars().str.contains(TOTAL)),
-            "this is a TOTAL line, not a record; take the line out",
+            f"this is a TOTAL line, {NO_RECORD}",
         ),
     ]
 
 
-def _candidates(raw: RawTable, first_header: str) -> pl.Series:
+def _candidates(column: RawColumn) -> pl.Series:
     """Rows whose first cell is empty, repeats its header or says total: few enough to look at closely."""
-    first = raw.columns[0].text
-    likely = first.is_null() | (first == first_header) | (first.str.strip_chars() == "")
+    first, header = column.text, column.header
+    likely = first.is_null() | (first == header) | (first.str.strip_chars() == "")
     likely = likely | first.str.contains_any(["total", "sum"], ascii_case_insensitive=True)
-    if first_header.strip() and first_header != first_header.strip():
-        likely = likely | (first.str.strip_chars() == first_header.strip())
+    if header.strip() and header != header.strip():
+        likely = likely | (first.str.strip_chars() == header.strip())
     return likely.fill_null(True).arg_true().cast(pl.Int64)
 
 

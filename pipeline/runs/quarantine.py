@@ -1,7 +1,9 @@
 """`quarantine`: what waits and why; written out to be corrected, or dropped with a reason."""
 
-from collections.abc import Sequence
+import re
+from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 import polars as pl
 
@@ -14,7 +16,12 @@ from pipeline.store.sheets import write_csv, write_workbook
 from pipeline.store.steps import column_names
 from pipeline.store.write import one_transaction
 from schemas.kinds import KINDS
+from schemas.links import LINKS
 from schemas.results_store import QuarantineResult, QuarantineRow
+
+PARENTS = {(link.kind, link.column): link.parent for link in LINKS}
+NAMED = re.compile(r"(\w+) is '(.*?)'; that \w+ is not in the book yet")  # as the reason of such a row says it
+ANOTHER_FAULT = "; also "
 
 
 def quarantine_(book: Path, *, kind: str | None = None, export: Path | None = None) -> QuarantineResult:
@@ -27,11 +34,13 @@ def quarantine_(book: Path, *, kind: str | None = None, export: Path | None = No
     if export is not None and export.suffix.lower() not in (".csv", ".xlsx"):
         raise WrongUsage(f"--export is '{export}'; it must end in .csv or .xlsx")
     with open_book(book) as con:
-        waiting = waiting_rows(con, kind)
+        everything = waiting_rows(con)
+        waiting = [row for row in everything if kind in (None, row["kind"])]
         if export is not None:
             kinds = sorted({row["kind"] for row in waiting}, key=list(KINDS).index)
             _write(export, {name: sheet_to_correct(con, name) for name in kinds}, kind)
-    told = [QuarantineRow(**{name: row[name] for name in QuarantineRow.__annotations__}) for row in waiting]  # type: ignore[typeddict-item]
+    known = {(row["kind"], row["_key"]) for row in everything}
+    told = [_told(row, follows=_follows(row, known)) for row in waiting]
     return QuarantineResult(rows=told, total=len(told), exported=str(export) if export else None, dropped=[])
 
 
@@ -46,6 +55,21 @@ def drop_(book: Path, settings: Settings, names: Sequence[str], *, reason: str) 
         drop(con, names, reason=reason)
         remember(con, settings)
     return {**quarantine_(book), "dropped": list(dict.fromkeys(names))}
+
+
+def _told(row: Mapping[str, Any], *, follows: bool) -> QuarantineRow:
+    return QuarantineRow(
+        quarantine_id=row["quarantine_id"], kind=row["kind"], file=row["file"], row=row["row"],
+        column=row["column"], value=row["value"], reason=row["reason"], follows=follows,
+    )  # fmt: skip
+
+
+def _follows(row: Mapping[str, Any], known: Collection[tuple[str, str]]) -> bool:
+    """Whether a row waits only for a record that waits itself; known: kind and key of all that waits."""
+    named = NAMED.findall(row["reason"])
+    if row["cause"] != "link" or len(named) != row["reason"].count(ANOTHER_FAULT) + 1:
+        return False
+    return all((PARENTS[row["kind"], column], value) in known for column, value in named)
 
 
 def _write(path: Path, sheets: dict[str, list[dict[str, object]]], kind: str | None) -> None:

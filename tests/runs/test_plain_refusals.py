@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.runs.commands import JOBS, Answer, areaway
+from tests.runs.commands import JOBS, LABOUR_HEAD, Answer, areaway
 
 
 @pytest.fixture(scope="module")
@@ -52,3 +52,32 @@ def test_a_day_after_the_books_end_is_answered_with_a_note(tmp_path: Path) -> No
     assert json.loads(answer.out)
     assert "newest record is of 2025-03-05. The 3 days up to 2025-03-08 count as days without work" in answer.err
     assert areaway(book, "jobs", "--as-of", "2025-03-05").err == ""
+
+
+def test_quarantine_names_first_what_needs_a_hand_and_counts_what_follows(tmp_path: Path) -> None:
+    """J1 waits for its price; its two labour rows wait only for J1. J9 is nowhere, so its row needs a hand too."""
+    book = tmp_path / "book.duckdb"
+    (tmp_path / "jobs.csv").write_text("job_id,crew,started_on,contract_price\nJ1,n,2025-03-03,x\n")
+    rows = "".join(f"E{at},{job},2025-03-04,W,8\n" for at, job in enumerate(("J1", "J1", "J9")))
+    (tmp_path / "labour.csv").write_text(LABOUR_HEAD + rows.replace("W,8", "W,4"))
+    assert areaway(book, "ingest", tmp_path).code == 0
+    told = areaway(book, "quarantine")
+    assert told.out.splitlines()[-1] == "4 rows wait. Put these 2 right first; 2 others follow by themselves."
+    assert "'J9'" in told.out and "E0" not in told.out and len(told.out.splitlines()) == 3
+    assert [row["follows"] for row in areaway(book, "quarantine", "--json").document["rows"]] == [
+        False, True, True, False,
+    ]  # fmt: skip
+    dropped = areaway(book, "quarantine", "--drop", told.out.split()[0], "--reason", "none")
+    assert dropped.out.startswith("Dropped 1; the reason is kept.\n3 rows wait.")
+
+
+def test_quarantine_says_how_to_keep_one_of_two_versions_and_that_way_works(tmp_path: Path) -> None:
+    book = tmp_path / "book.duckdb"
+    (tmp_path / "jobs.csv").write_text(JOBS + "J2,south,2025-03-10,7100\n")
+    areaway(book, "ingest", tmp_path / "jobs.csv")
+    assert "delete the wrong line there, and ingest that file" in areaway(book, "quarantine").out
+    sheet = tmp_path / "jobs-corrected.csv"
+    areaway(book, "quarantine", "--export", sheet)
+    sheet.write_text("\n".join(sheet.read_text().splitlines()[:2]) + "\n")
+    assert areaway(book, "ingest", sheet).code == 0
+    assert areaway(book, "quarantine").out == "Nothing waits.\n"

@@ -131,11 +131,11 @@ def test_time_cards_with_page_breaks_wait_for_their_job_and_go_in_with_its_corre
          "contract_price is '7k'; it must be an amount in US dollars such as 1250, $1,250.00 or (35.00)"),
         ("march.csv", 3, absent.format("0012")),
         ("march.csv", 4, absent.format("0012")),
-        ("march.csv", 7, "this is the header again, not a record; take the line out"),
+        ("march.csv", 7, "this is the header again, not a record; drop it: areaway quarantine --drop ID --reason TEXT"),
         ("march.csv", 8, absent.format("12")),
         ("march.csv", 9, absent.format("0012")),
         ("march.csv", 10, absent.format("0012")),
-        ("march.csv", 11, "this is a TOTAL line, not a record; take the line out"),
+        ("march.csv", 11, "this is a TOTAL line, not a record; drop it: areaway quarantine --drop ID --reason TEXT"),
         ("quotes.csv", 2, absent.format("0012")),
     ]  # fmt: skip
     back = corrected(tmp_path, "jobs", {2: {"contract_price": "7000"}})

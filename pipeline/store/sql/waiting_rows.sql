@@ -9,6 +9,7 @@ with final_step as (
         quarantine.value,
         quarantine.reason,
         quarantine.raw,
+        quarantine.cause,
         quarantine._key,
         quarantine._batch_id
     from quarantine

@@ -100,9 +100,9 @@ def test_too_many_cells_a_header_again_and_a_total_wait(tmp_path: Path) -> None:
     assert file.good["job_id"].to_list() == ["B", "C"]
     assert reasons(file) == {
         2: "5 cells, but the header has 4; put a cell that holds a separator in quotes",
-        4: "this is the header again, not a record; take the line out",
-        6: "this is a TOTAL line, not a record; take the line out",
-        7: "this is a TOTAL line, not a record; take the line out",
+        4: "this is the header again, not a record; drop it: areaway quarantine --drop ID --reason TEXT",
+        6: "this is a TOTAL line, not a record; drop it: areaway quarantine --drop ID --reason TEXT",
+        7: "this is a TOTAL line, not a record; drop it: areaway quarantine --drop ID --reason TEXT",
     }
     assert file.bad.filter(file.bad["_line"] == 2)["_key"].to_list() == ["A"]
 
@@ -179,3 +179,12 @@ def test_a_total_line_with_empty_cells_before_it_waits_as_a_total(tmp_path: Path
     text = 'job_id,crew,started_on,contract_price,site\nA,n,2025-01-01,5,"4"" pipe"\n,TOTAL,,5,\n'
     file = read_text(tmp_path, "jobs.csv", text)
     assert "TOTAL line" in reasons(file)[3]
+
+
+def test_a_total_line_is_known_again_in_a_corrected_export(tmp_path: Path) -> None:
+    text = (
+        "quarantine_id,source_file,source_row,reason,entry_id,job_id,opening_id,worked_on,hours\n"
+        "17,labour.csv,5,a TOTAL line,,,,Total,16\n"
+    )
+    (reason,) = reasons(read_text(tmp_path, "labour.csv", text)).values()
+    assert reason.startswith("this is a TOTAL line, not a record; drop it: areaway quarantine --drop ")
