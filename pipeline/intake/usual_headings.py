@@ -51,7 +51,7 @@ USUAL_HEADINGS: Mapping[str, Mapping[str, str]] = {
         "job_id": "job, id, project, project id, contract id, work order, work order id, job code, order id, "
         "reference, ref",
         "branch": "office, division, department, shop, yard",
-        "site": "address, location, street, job site, site address, job address",
+        "site": "address, location, street, job site, site address, job address, customer address, client address",
         "crew": "team, foreman, lead, crew lead, crew leader, crew name, crew id, installer, who",
         "quoted_on": "quoted, quote date",
         "started_on": "started, started date, from, first date, job date, install date",
@@ -139,7 +139,8 @@ USUAL_HEADINGS: Mapping[str, Mapping[str, str]] = {
         "substrate temperature",
         "substrate_wet": "wet, wall wet, damp, wet wall",
         "high_spots_removed": "high spots, high spots off, wall cleaned, cleaned",
-        "gasket_gap_in": "gap, seal gap, breaks, gap total, tape gap, butyl gap, seal breaks, gasket",
+        "gasket_gap_in": "gap, seal gap, breaks, gap total, tape gap, butyl gap, seal breaks, gasket, "
+        "gasket breaks, tape breaks",
         "squeeze_out": "squeeze, butyl, butyl squeeze, butyl shows, squeeze out butyl",
         "anchor_count": "anchors, anchor id, anchors set",
         "anchor_torque_max_lbft": "maximum torque, torque maximum, torque high",

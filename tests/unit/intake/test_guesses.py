@@ -36,6 +36,7 @@ def guessed_under(kind: str, headers: Sequence[str], cells: Sequence[Sequence[st
         ("openings", "W", '48 1/2"', "rough_width_in"), ("openings", "Height (cm)", "127", "rough_height_in"),
         ("openings", "R.O. Width", "48", "rough_width_in"), ("openings", "Old W", "32", "existing_width_in"),
         ("install_checks", "Wall temp", "54", "substrate_temp_f"), ("install_checks", "Bow", "1/16", "frame_bow_in"),
+        ("install_checks", "Gasket breaks", "1/2", "gasket_gap_in"), ("jobs", "Customer address", "4 Elm", "site"),
         ("install_checks", "Foam", "y", "foam_complete"), ("materials", "Qty", "4", "quantity"),
         ("materials", "Price each", "$4", "unit_cost"), ("prices", "Price", "$4", "unit_cost"),
         ("other_costs", "Cost", "$90", "amount"), ("callbacks", "Problem", "leaking", "complaint"),
