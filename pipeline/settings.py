@@ -1,5 +1,6 @@
 """areaway.toml: read, checked, and turned into dated values, limits and words."""
 
+import os
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -111,7 +112,7 @@ def load_settings(path: Path | None = None) -> Settings:
     """
     if path is None:
         return _read(DEFAULT_FILE) if DEFAULT_FILE.is_file() else Settings()
-    if not path.is_file():
+    if os.access(path.parent, os.X_OK) and not path.is_file():
         raise InputError(f"there is no settings file {path}; leave --settings out or give a file that exists")
     return _read(path)
 

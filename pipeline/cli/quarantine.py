@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 ROWS_SHOWN = 50
 TWO_VERSIONS = "keep the row that is right"
 HOW_TO_KEEP_ONE = (
-    "One record, different rows: write them out with --export FILE.xlsx, delete the wrong line there, and ingest that "
-    "file; the right row goes in and neither waits any more."
+    "One record, different rows: write them out with --export FILE.xlsx, delete the wrong line there (unless --drop "
+    "took it), and ingest that file; the right row goes in and neither waits any more."
 )
 
 

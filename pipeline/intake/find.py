@@ -1,5 +1,6 @@
 """Which files to read, and what kind of record a name says they hold."""
 
+import os
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -65,7 +66,9 @@ def find_files(paths: Sequence[Path]) -> Finding:
     passed_over: list[Path] = []
     faults: list[str] = []
     for path in paths:
-        if path.is_dir():
+        if closed := _closed_folders(path):
+            faults += [f"the folder {folder} may not be opened; ask for the right to read it" for folder in closed]
+        elif path.is_dir():
             inside = sorted(child for child in path.rglob("*") if child.is_file())
             readable = [child for child in inside if suffix(child) and not _is_no_record(child.relative_to(path))]
             passed_over += sorted(set(inside) - set(readable))
@@ -82,6 +85,15 @@ def find_files(paths: Sequence[Path]) -> Finding:
     if faults:
         raise InputError("\n".join(faults))
     return Finding(tuple(files.values()), tuple(passed_over))
+
+
+def _closed_folders(path: Path) -> list[Path]:
+    """Folders over or under a path that may not be looked into, so that nothing in them is passed over in silence."""
+    above = next((folder for folder in reversed(path.parents) if not os.access(folder, os.X_OK)), None)
+    if above is not None:
+        return [above] if above.is_dir() else []
+    under = [path, *path.rglob("*")] if path.is_dir() else []
+    return [folder for folder in under if folder.is_dir() and not os.access(folder, os.R_OK | os.X_OK)]
 
 
 def _is_no_record(inside: Path) -> bool:

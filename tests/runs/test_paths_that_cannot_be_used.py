@@ -70,11 +70,22 @@ def test_a_file_that_may_not_be_read_is_named_without_the_usage(
     book: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: str
 ) -> None:
     file = written(tmp_path, "jobs.csv", JOBS)
-    monkeypatch.setattr(os, "access", lambda path, mode: False)
+    monkeypatch.setattr(os, "access", lambda path, mode: str(path) != str(file))
     monkeypatch.setattr(Path, "read_bytes", _not_allowed)
     answer = areaway(book, command, file)
     assert (answer.code, answer.out) == (3, "")
     assert "jobs.csv cannot be read: Permission denied" in answer.err and "Usage" not in answer.err
+
+
+@pytest.mark.parametrize("asked", ["", "closed", "closed/jobs.csv"])
+def test_a_folder_that_may_not_be_opened_is_named_and_not_passed_over(
+    book: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, asked: str
+) -> None:
+    closed = written(tmp_path, "closed/jobs.csv", JOBS).parent
+    monkeypatch.setattr(os, "access", lambda path, mode: str(path) != str(closed))
+    answer = areaway(book, "ingest", tmp_path / asked)
+    assert (answer.code, answer.out) == (3, "")
+    assert f"the folder {closed} may not be opened" in answer.err
 
 
 @pytest.mark.parametrize(
