@@ -16,7 +16,6 @@ RATE_COLUMNS = ("rate", "lower", "upper", "centre")
 PER_HUNDRED_YEARS = 1200  # callbacks per opening-month to callbacks per 100 opening-years
 PER_THOUSAND_YEARS = 365_000  # callbacks per opening-day to callbacks per 1,000 opening-years
 LEAST_EVENTS = 5
-RAIN_AS_OFTEN = 1.5
 AGES_SHOWN_DAYS = (90, 365, 730)
 TWO_YEARS_DAYS = 730
 NORMAL_95 = 1.96
@@ -145,6 +144,17 @@ def _time_sentence(curves: Sequence[Mapping[str, Any]]) -> str:
     return f"Two years on, of 100 openings: {', '.join(said)} callbacks."
 
 
+def _rain_sentence(driest: Mapping[str, Any], wettest: Mapping[str, Any]) -> str:
+    """How much more often leak calls come after the heaviest rain, with its 95 % range."""
+    if wettest["callbacks"] < LEAST_EVENTS or wettest["times_low"] <= 1:
+        return "The records do not show leak calls following rain clearly."
+    if wettest["times"] == math.inf:
+        return "Leak calls come only after rain in these records."
+    low, high = number(wettest["times_low"], 0), number(wettest["times_high"], 0)
+    often = f"{number(wettest['times'], 0)} times as often ({low} to {high})"
+    return f"With {wettest['rain']} of rain leak calls come {often} as with {driest['rain']}."
+
+
 def rain(parts: Parts) -> Chart:
     """Leak calls by the heaviest rain of the day and the two days before."""
     rows = [row for row in rows_of(parts, "rain") if row["opening_days"] > 0]
@@ -161,14 +171,7 @@ def rain(parts: Parts) -> Chart:
         for row in rows
     ]
     figure = charts.bars(labels, per, hover=hover, marked=-1, y_title="leak calls a year per 1,000 openings")
-    times = per[-1] / per[0] if per[0] else math.inf
-    sentence = (
-        f"With {rows[-1]['rain']} of rain leak calls come {number(times, 0)} times as often as with {rows[0]['rain']}."
-        if times < math.inf
-        else "Leak calls come only after rain in these records."
-    )
-    if rows[-1]["callbacks"] < LEAST_EVENTS or times < RAIN_AS_OFTEN:
-        sentence = "The records do not show leak calls following rain clearly."
+    sentence = _rain_sentence(rows[0], rows[-1])
     body = [
         [label, row["callbacks"], f"{row['opening_days']:,.0f}", number(value)]
         for label, row, value in zip(labels, rows, per, strict=True)

@@ -1,4 +1,4 @@
-"""The warranty page: what is waiting, which habit costs us most, which openings to visit before the next rain."""
+"""The warranty page: what is waiting, what goes with most cost, which openings to visit before the next rain."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -64,7 +64,7 @@ def warranty(parts: Parts) -> Page:
             section("Visit before the next big rain", _revisit(parts), name="revisit"),
             section("Readings outside our own limits", _checks(parts), name="checks"),
             section(
-                "Which habit to change first", _charts(warranty_charts.habits(parts)), _patterns(parts), name="patterns"
+                "What to look into first", _charts(warranty_charts.habits(parts)), _patterns(parts), name="patterns"
             ),
             section("Are callbacks getting better?", _charts(trend_charts.over_time(parts)), name="trend"),
             section("Crews", _charts([warranty_charts.crews_funnel(parts)]), name="crews"),
@@ -130,7 +130,7 @@ def _change_first(parts: Parts) -> str:
         return "" if have(parts, "patterns") is None else "No install pattern stands out clearly in these records yet."
     cost = attributed_cost(habits[0])
     money = f", about {cost} of callbacks so far, {IF_CAUSAL}" if cost else ""
-    return f"Change first: where {fact(habits[0])} ({habits[0]['cause']}){money}."
+    return f"Look into first: where {fact(habits[0])} ({habits[0]['cause']}){money}."
 
 
 def _bigs(parts: Parts) -> list[Big]:

@@ -42,7 +42,8 @@ class YearPart(TypedDict):
 class PatternRow(TypedDict):
     """One pattern and cause. fact: what was found at setting, in words; text: what it goes with, a whole sentence.
 
-    hazard_ratio with its 95 % range; attributable_* over all years of the book, USD.
+    hazard_ratio with its 95 % range; plain_*: counted within crews and wall types, without the model, as a check;
+    attributable_* over all years of the book, USD.
     """
 
     pattern: str
@@ -63,6 +64,9 @@ class PatternRow(TypedDict):
     flagged: bool
     enough_data: bool
     smallest_hr_seen: float | None
+    plain_ratio: float | None
+    plain_low: float | None
+    plain_high: float | None
     stands_in_for: str | None
     threshold: float | None
     threshold_low: float | None

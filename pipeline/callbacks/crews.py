@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from pipeline.callbacks.hazard import clock, fit_hazard
 from pipeline.callbacks.history import COMPLAINTS, History
+from pipeline.callbacks.rates import standardised_ratio
 from pipeline.callbacks.shrinkage import fitted_pull, shrunk_limits, shrunk_ratio
 
 if TYPE_CHECKING:
@@ -69,7 +70,7 @@ def crew_lines(openings: "pl.DataFrame", history: History) -> list[CrewLine]:
             openings=int((crew == i).sum()),
             callbacks=int(observed[i]),
             expected=float(expected[i]),
-            ratio=float(observed[i] / expected[i]) if expected[i] > 0 else None,
+            ratio=standardised_ratio(int(observed[i]), float(expected[i])).value if expected[i] > 0 else None,
             low=float(low[i]),
             high=float(high[i]),
             shrunk_ratio=float(shrunk[i]),

@@ -18,6 +18,7 @@ from pipeline.callbacks.forecast import (
     with_adjusters,
 )
 from pipeline.callbacks.hazard import Array
+from pipeline.callbacks.history import COMPLAINTS
 from pipeline.callbacks.patterns import Finding
 from pipeline.callbacks.wording import reading_words, times, times_range
 
@@ -80,13 +81,15 @@ class OpeningsAhead:
         here = [one for one in told if self.present[i, one.column] == 1]
         proven = [one.text for one in here if one.proven][:MOST_REASONS]
         unproven = [one.text for one in here if not one.proven][:MOST_UNPROVEN]
-        texts = proven + broken_limits(self.population.row(i, named=True), limits)
+        opening = self.population.row(i, named=True)
+        texts = proven + broken_limits(opening, limits)
         texts += [f"{UNPROVEN}: {', '.join(unproven)}"] if unproven else []
+        before = called_before(opening)
         if texts:
-            return texts
+            return before + texts
         if len(self.base_rate) == len(self.models):
-            return ["too few callbacks yet to tell openings apart: the base rate for its age"]
-        return ["nothing recorded that stands out: wall type, crew and age alone"]
+            return [*before, "too few callbacks yet to tell openings apart: the base rate for its age"]
+        return [*before, "nothing recorded that stands out: wall type, crew and age alone"]
 
     def _told(self, found: Sequence[Finding]) -> list["_Told"]:
         """Every pattern worth a word, the largest lift first; a stand-in speaks through its original."""
@@ -118,6 +121,13 @@ class _Told:
     @property
     def rank(self) -> tuple[bool, float]:
         return self.proven, self.lift
+
+
+def called_before(opening: Mapping[str, object]) -> list[str]:
+    """The complaints it has called with already, in words; empty for one that never called."""
+    visits = {name: opening.get(f"{name}_visits") or 0 for name in COMPLAINTS}
+    told = [f"{name} ({number} times)" if number != 1 else name for name, number in visits.items() if number]
+    return [f"has called before: {', '.join(told)}"] if told else []
 
 
 def broken_limits(opening: Mapping[str, object], limits: Limits) -> list[str]:

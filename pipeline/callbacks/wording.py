@@ -4,6 +4,7 @@ import numpy as np
 
 from pipeline.callbacks.attributable import Part
 from pipeline.callbacks.patterns import Finding
+from pipeline.callbacks.rates import Estimate
 from pipeline.callbacks.threshold import LEAST_EVENTS, LOW_IS_WORSE, Threshold
 from schemas.vocab import READINGS
 
@@ -97,6 +98,14 @@ def attributed(part: Part, total: int) -> str:
         f"About {part.callbacks:.0f} of {total} such callbacks "
         f"({part.callbacks_low:.0f}–{part.callbacks_high:.0f}){money} go with it, "
         "if the link is causal and the fault fully prevented."
+    )
+
+
+def plainly(ratio: Estimate) -> str:
+    """The check that needs no model: rates compared within crews and wall types."""
+    return (
+        f"Counted plainly, within crews and wall types, it is {times(ratio.value)} as often "
+        f"({times_range(ratio.low, ratio.high)})."
     )
 
 

@@ -51,7 +51,7 @@ def lines(result: "PatternsResult") -> Iterator[str]:
         )
     for row in flagged:
         yield ""
-        yield f"{row['level'].upper()} · {row['cause']} · {row['pattern']}"
+        yield f"{row['level'].upper()} · {row['cause']} · {spaced(row)}"
         yield row["text"]
     if any(total["callbacks"] for total in result["causes"]):
         yield ""
@@ -101,7 +101,7 @@ def _parts_of(total: "CauseTotal", flagged: list["PatternRow"]) -> Iterator[list
     for row in flagged:
         if row["cause"] == cause:
             spans = [(part["year"], part["callbacks"], part["cost"]) for part in row["by_year"]]
-            yield [cause, row["pattern"], _range(row), usd(row["attributable_cost"]), _last_years(spans)]
+            yield [cause, spaced(row), _range(row), usd(row["attributable_cost"]), _last_years(spans)]
     rest = [(year["year"], year["not_explained"], year["cost_not_explained"]) for year in years]
     again = [(year["year"], float(year["repeat_callbacks"]), year["repeat_cost"]) for year in years]
     outside = [(year["year"], float(year["outside_callbacks"]), year["outside_cost"]) for year in years]
@@ -128,6 +128,11 @@ def _last_years(years: Sequence[tuple[int, float, float | None]]) -> str:
     return "; ".join(f"{year}: {callbacks:.1f}, {usd(cost)}" for year, callbacks, cost in years[-3:])
 
 
+def spaced(row: "PatternRow") -> str:
+    """A pattern's name as words."""
+    return row["pattern"].replace("_", " ")
+
+
 def _others(rows: list["PatternRow"]) -> Iterator[str]:
     stand_ins = [row for row in rows if row["stands_in_for"]]
     for row in stand_ins:
@@ -141,7 +146,7 @@ def _others(rows: list["PatternRow"]) -> Iterator[str]:
         yield from table(headers, [_early(row) for row in early])
     if len(early) < len(open_rows):
         yield ""
-        names = [f"{row['pattern']} ({row['cause']})" for row in open_rows if not row["enough_data"]]
+        names = [f"{spaced(row)} ({row['cause']})" for row in open_rows if not row["enough_data"]]
         yield f"Not enough data: {', '.join(names)}."
 
 
@@ -149,4 +154,4 @@ def _early(row: "PatternRow") -> list[str]:
     ratio = "–" if row["hazard_ratio"] is None else f"{row['hazard_ratio']:.1f} ({row['low']:.1f}–{row['high']:.1f})"
     seen = "–" if row["smallest_hr_seen"] is None else f"{row['smallest_hr_seen']:.1f} times"
     callbacks = f"{row['callbacks_with']} of {row['callbacks_with'] + row['callbacks_without']}"
-    return [row["cause"], row["pattern"], str(row["openings_with"]), callbacks, ratio, seen]
+    return [row["cause"], spaced(row), str(row["openings_with"]), callbacks, ratio, seen]

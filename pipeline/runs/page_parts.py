@@ -1,6 +1,7 @@
 """What the pages stand on: the answers of the other commands, gathered once; a part that cannot be had says why."""
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import astuple
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -271,11 +272,17 @@ def curves(history: "History") -> list[dict[str, Any]]:
 
 
 def rain(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -> list[dict[str, Any]]:
-    """Leak calls and opening-days by class of rain."""
+    """Leak calls and opening-days by class of rain, driest first; how often against the driest, with 95 % limits."""
+    from pipeline.callbacks.rates import rate_ratio
     from pipeline.runs.standards import standards
 
     terms = standards(con, settings, on)
-    return rows(con, "pages_rain", {"as_of": on, "standard": terms["standard"], "warranty": terms["warranty"]})
+    asked = {"as_of": on, "standard": terms["standard"], "warranty": terms["warranty"]}
+    found = [row for row in rows(con, "pages_rain", asked) if row["opening_days"] > 0]
+    for row in found:
+        calls, days = ((row[name], found[0][name]) for name in ("callbacks", "opening_days"))
+        row["times"], row["times_low"], row["times_high"] = astuple(rate_ratio(calls, days))
+    return found
 
 
 def torque(records: "CallbackRecords", patterns: Part) -> dict[str, Any]:

@@ -1,6 +1,7 @@
 """`areaway patterns`: install patterns, what they do to callbacks, and where a reading's threshold lies."""
 
 import math
+from dataclasses import astuple
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -126,17 +127,23 @@ def _searches(found: "Findings", shown: list[str], threshold: str | None) -> lis
 
 
 def _row(found: "Findings", finding: "Finding", part: "Part | None", searches: list["Threshold"]) -> PatternRow:
-    from pipeline.callbacks.wording import attributed, sentence
+    from pipeline.callbacks.plain_count import counted_plainly
+    from pipeline.callbacks.wording import attributed, plainly, sentence
 
     k = next(k for k, ready in enumerate(found.study.patterns) if ready.pattern.name == finding.pattern)
     text = sentence(finding, uneven=_uneven(found, k))
     if part is not None:
         text += " " + attributed(part, found.study.clocks[finding.cause].events)
+    plain = counted_plainly(found.study, k, finding.cause)
+    if finding.flagged and math.isfinite(plain.value):
+        text += " " + plainly(plain)
     reading = found.study.patterns[k].pattern.reading
     search = next((s for s in searches if s.reading == reading and s.cause == finding.cause), None)
     if finding.pattern == "torque_uneven":
         search = None  # its limit is on the difference of two readings, not on the reading itself
-    return _with_parts(_plain_row(finding, text), part, search)
+    row = _plain_row(finding, text)
+    row["plain_ratio"], row["plain_low"], row["plain_high"] = (_known(end) for end in astuple(plain))
+    return _with_parts(row, part, search)
 
 
 def _uneven(found: "Findings", k: int) -> bool:
@@ -167,6 +174,9 @@ def _plain_row(finding: "Finding", text: str) -> PatternRow:
         flagged=finding.flagged,
         enough_data=finding.enough_data,
         smallest_hr_seen=_known(finding.smallest_ratio_seen),
+        plain_ratio=None,
+        plain_low=None,
+        plain_high=None,
         stands_in_for=finding.stands_in_for,
         threshold=None,
         threshold_low=None,

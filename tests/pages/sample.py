@@ -329,11 +329,11 @@ def _warranty() -> dict[str, Any]:
             for cause, scale in (("leak", 1.0), ("fit", 0.8))
         ],
         "rain": [
-            {"rain": name, "callbacks": calls, "opening_days": days}
-            for name, calls, days in (
-                ("under 0.35 in", 9, 90_000.0),
-                ("0.35 to 0.75 in", 5, 12_000.0),
-                ("over 0.75 in", 11, 6_000.0),
+            {"rain": name, "callbacks": calls, "opening_days": days, "times": of, "times_low": low, "times_high": high}
+            for name, calls, days, of, low, high in (
+                ("under 0.35 in", 9, 90_000.0, 1.0, 0.4, 2.8),
+                ("0.35 to 0.75 in", 5, 12_000.0, 4.2, 1.1, 13.9),
+                ("over 0.75 in", 11, 6_000.0, 18.3, 6.9, 50.2),
             )
         ],
         "crews": {"rows": [_crew(name, calls) for name, calls in zip(CREWS, (9, 21, 8), strict=True)]},

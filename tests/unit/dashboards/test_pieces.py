@@ -133,7 +133,7 @@ def test_the_leads_say_what_comes_first() -> None:
     assert "the worst: job J0002 lost $310, mainly labour hours (−$900) and callbacks (−$180)" in money
     assert "1\u00a0open job is heading for a loss: J0301 (−$400)." in money
     assert "Call first: C001" in calls and "look first for: the seal behind the frame was broken (60\u00a0%" in calls
-    assert "Visit first: opening " in calls and "Change first: where " in calls
+    assert "Visit first: opening " in calls and "Look into first: where " in calls
 
 
 def test_hours_of_change_orders_count_as_quoted() -> None:

@@ -58,6 +58,7 @@ def test_fewer_than_sixty_jobs_are_too_few():
 
 def test_the_change_in_words():
     change = Change(since="2024-02-12", day=0.0, factor=0.8, z=-6.0, jobs_before=400, jobs_after=300)
-    assert change_sentence("wall_cutting", change, 0.81) == "wall cutting hours fell 19 % from February 2024 on (300 jobs since)"
+    said = "wall cutting hours fell 19 % from February 2024 on (300 jobs since)"
+    assert change_sentence("wall_cutting", change, 0.81) == said
     faint = Change(since="2024-02-12", day=0.0, factor=1.1, z=3.5, jobs_before=90, jobs_after=60)
     assert change_sentence("backfill", faint, 1.1).startswith("possible change: backfill hours rose 10 %")
