@@ -8,7 +8,7 @@ import polars as pl
 from dashboards import owner_charts, sums
 from dashboards.html import Cell, Raw, Table, paragraph, table, too_few
 from dashboards.parts import Parts, have, missing, rows_of
-from dashboards.words import anchor, count, day, esc, hours, link, percent, sentence_case, usd, word
+from dashboards.words import anchor, count, day, esc, hours, link, percent, sentence_case, unbroken, usd, word
 
 NEEDED_JOBS = "Needs at least one finished job with a price and hours; then this part fills itself."
 BASIS = {
@@ -59,7 +59,7 @@ def _short_row(row: Mapping[str, Any], shown: frozenset[str]) -> list[Cell]:
         usd(row["profit_after_callbacks"]),
         percent(row["margin_after_callbacks"]),
         usd(-row["effect"]),
-        sentence_case(str(row["why"])),
+        sentence_case(unbroken(str(row["why"]))),
     ]
 
 

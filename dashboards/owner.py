@@ -186,7 +186,7 @@ def _explaining(jobs: Sequence[Any], shown: frozenset[str]) -> str:
         [
             Raw(link("job", row["job_id"], known=str(row["job_id"]) in shown)),
             _more_or_less(row.get("effect")),
-            sentence_case(str(row.get("why") or "")),
+            sentence_case(unbroken(str(row.get("why") or ""))),
         ]
         for row in rows
     ]

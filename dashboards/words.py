@@ -11,6 +11,7 @@ from schemas.vocab import READINGS, WORDS
 NOTHING = "–"
 MINUS = "\u2212"
 GAP = "\u00a0"  # keeps a figure and its unit on one line
+JOINER = "\u2060"  # keeps a sign and what it stands before on one line
 MONTHS = (
     "January",
     "February",
@@ -110,8 +111,8 @@ def readable(text: str) -> str:
 
 
 def unbroken(text: str) -> str:
-    """A sentence in which no line ends between a figure and its unit."""
-    return FIGURE_AND_UNIT.sub(GAP, text)
+    """A sentence in which no line ends between a figure and its unit, or between a minus sign and its dollars."""
+    return FIGURE_AND_UNIT.sub(GAP, text).replace(f"{MINUS}$", f"{MINUS}{JOINER}$")
 
 
 def step_words(step: object) -> str:
