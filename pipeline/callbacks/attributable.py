@@ -2,11 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 import polars as pl
-from numpy.typing import NDArray
 
+from pipeline.callbacks.bands import band_years
+from pipeline.callbacks.exposure import first_event
 from pipeline.callbacks.hazard import Array, Fit
 from pipeline.callbacks.history import is_event
 from pipeline.callbacks.patterns import Findings
@@ -14,16 +16,13 @@ from schemas.results_callbacks import CauseMoney, CauseYear
 
 DRAWS = 1_000  # simulation study, fresh seeds
 SEED = 20_240_131  # fixed, so that a book gives one answer
+SEVERITY_LOG_SD_LEAST = 0.3  # house rule: a handful of visits cannot pin the mean cost closer than this, per visit
 RANGE = (0.025, 0.975)
-SHARE_STEPS = 100  # shares of unrecorded patterns are told apart to the hundredth where ranges are drawn
 
 
 @dataclass(frozen=True)
 class Part:
-    """What goes with one pattern and cause. callbacks: first visits; cost in USD, net of what was got back.
-
-    cost is of the visits costed so far; nan when none is; by_year: callbacks and cost per calendar year of the report
-    """
+    """What goes with one pattern and cause. callbacks: first visits; cost in USD, net of what was got back."""
 
     pattern: str
     cause: str
@@ -37,60 +36,114 @@ class Part:
 
 
 @dataclass(frozen=True)
-class First:
-    """First callbacks of one cause inside the warranty, one value each.
+class Severity:
+    """Mean net cost of a visit of one cause [USD], and the standard error of its logarithm. nan: nothing costed."""
 
-    opening: its row in the population; cost: net, USD, nan while not costed; year: calendar year of the report
-    """
-
-    opening: NDArray[np.int64]
-    cost: Array
-    year: NDArray[np.int64]
+    mean: float
+    log_error: float
 
 
-def attributable(findings: Findings, cause: str, first: First) -> list[Part]:
+def attributable(findings: Findings, cause: str, severity: Severity, as_of: date) -> list[Part]:
     """Callbacks that the flagged patterns of a cause account for, if the links are causal and the faults preventable.
 
-    in:     first: the first callbacks of the cause with what each cost
+    in:     severity: mean net cost of a first callback of the cause
     out:    a Part per flagged pattern; with several patterns at an opening its share is split in proportion to their
-            log hazard ratios, so that the parts and what no pattern explains add to the callbacks and to their cost
-    source: attributable fraction over the patterns of those called back (Bruzzi et al. 1985), split as a cheap
-            stand-in for averaged fractions (Eide and Gefeller 1995); from memory
+            log hazard ratios, so that the parts and what no pattern explains add to all callbacks of the cause
+    source: expected callbacks times the share a pattern adds (Miettinen 1974), split as a cheap stand-in for
+            averaged fractions (Eide and Gefeller 1995); from memory
     """
     picks = findings.selected[cause]
     if not picks:
         return []
-    fit, present = findings.fits[cause], findings.study.filled[first.opening][:, picks]
-    shares = shares_of(present, fit.effects[-len(picks) :])
-    known = np.isfinite(first.cost)
-    cost = np.where(known, first.cost, 0.0) if known.any() else np.full(len(first.cost), np.nan)
-    weights = np.column_stack([np.ones(len(cost)), cost])
-    ranges = _ranges(present, _drawn_effects(fit, len(picks)), weights)
-    names = [findings.study.patterns[k].pattern.name for k in picks]
-    years = np.unique(first.year).tolist()
-    by_year = [{year: _of_year(first.year == year, weights, share) for year in years} for share in shares.T]
+    fit, study = findings.fits[cause], findings.study
+    present, years = study.filled[:, picks], _expected_by_year(findings, cause, fit, as_of)
+    effects, draws = fit.effects[-len(picks) :], _drawn_effects(fit, len(picks))
+    per_year = {year: split_events(present, effects, expected) for year, expected in years.items()}
+    total = np.sum(list(per_year.values()), axis=0)
+    alike, expected = _alike(present, fit.expected)
+    ranges = np.array([split_events(alike, draw, expected) for draw in draws])
+    costs = ranges * _drawn_costs(severity)[:, None]
+    low, high = np.quantile(ranges, RANGE, axis=0)
+    cost_low, cost_high = np.quantile(costs, RANGE, axis=0)
     return [
         Part(
-            name, cause,
-            float(shares[:, j].sum()), float(ranges[0, j, 0]), float(ranges[1, j, 0]),
-            float(cost @ shares[:, j]), float(ranges[0, j, 1]), float(ranges[1, j, 1]),
-            by_year[j],
+            study.patterns[k].pattern.name, cause,
+            float(total[j]), float(low[j]), float(high[j]),
+            float(total[j] * severity.mean), float(cost_low[j]), float(cost_high[j]),
+            {year: (float(parts[j]), float(parts[j] * severity.mean)) for year, parts in per_year.items()},
         )
-        for j, name in enumerate(names)
+        for j, k in enumerate(picks)
     ]  # fmt: skip
 
 
-def first_callbacks(population: pl.DataFrame, visits: pl.DataFrame, cause: str) -> First:
-    """The first callbacks of a cause that the patterns are judged by, with what each cost.
+def split_events(present: Array, effects: Array, expected: Array) -> Array:
+    """Expected callbacks that would be away without the patterns, split among them in proportion to their log ratios.
+
+    in:     present: openings x patterns; effects: log hazard ratio per pattern; expected: callbacks per opening
+    out:    one value per pattern
+    """
+    pull = present * effects
+    log_ratio = pull.sum(axis=1)
+    removed = np.where(log_ratio > 0, -np.expm1(-log_ratio) / np.maximum(log_ratio, 1e-12), 0.0)
+    parts: Array = (expected * removed) @ pull
+    return parts
+
+
+def _alike(present: Array, expected: Array) -> tuple[Array, Array]:
+    """Openings with the same patterns as one row, shares of unrecorded ones to the hundredth; their expected events."""
+    rows, place = np.unique(present.round(2), axis=0, return_inverse=True)
+    return rows, np.bincount(place.ravel(), weights=expected).astype(float)
+
+
+def _expected_by_year(findings: Findings, cause: str, fit: Fit, as_of: date) -> dict[int, Array]:
+    """Expected first callbacks per opening in each calendar year; the years add to the fit's expected events."""
+    study = findings.study
+    days, _ = first_event(study.population, cause)
+    relative = fit.expected / np.maximum(study.clocks[cause].years @ fit.baseline, 1e-300)
+    completed = study.population["completed_on"].to_numpy().astype("datetime64[D]")
+    found = {}
+    for year in range(completed.min().astype(object).year, as_of.year + 1):
+        start = (np.datetime64(f"{year}-01-01") - completed).astype(float)
+        until = np.clip(np.minimum(start + _days_in(year), days), 0, None)
+        found[year] = (band_years(until, np.clip(start, 0, None)) @ fit.baseline) * relative
+    return found
+
+
+def _days_in(year: int) -> float:
+    return float((np.datetime64(f"{year + 1}-01-01") - np.datetime64(f"{year}-01-01")).astype(int))
+
+
+def _drawn_effects(fit: Fit, patterns: int) -> Array:
+    """Draws of the patterns' log hazard ratios from their normal approximation, not below 0."""
+    rng = np.random.default_rng(SEED)
+    covariance = fit.covariance()[-patterns:, -patterns:]
+    return np.maximum(rng.multivariate_normal(fit.effects[-patterns:], covariance, DRAWS, method="cholesky"), 0.0)
+
+
+def _drawn_costs(severity: Severity) -> Array:
+    rng = np.random.default_rng(SEED + 1)
+    drawn: Array = severity.mean * np.exp(rng.normal(0.0, severity.log_error, DRAWS))
+    return drawn
+
+
+def severity_of(net_costs: Array) -> Severity:
+    """Mean net cost of costed visits and its uncertainty. nan when none is costed."""
+    known = net_costs[np.isfinite(net_costs)]
+    if not len(known):
+        return Severity(np.nan, 0.0)
+    mean = float(known.mean())
+    spread = float(known.std(ddof=1)) / abs(mean) if len(known) > 1 and mean else 0.0
+    return Severity(mean, max(spread, SEVERITY_LOG_SD_LEAST) / float(np.sqrt(len(known))))
+
+
+def first_costs(population: pl.DataFrame, visits: pl.DataFrame, cause: str) -> Array:
+    """Net cost of the first callbacks of a cause that the patterns are judged by. [USD; nan while not costed]
 
     in:     population: `exposure.at_risk`; visits: the one list of callbacks
     """
     told = placed_visits(population, visits, cause).filter(pl.col("place") == "first")
-    return First(
-        told["row"].to_numpy().astype(np.int64),
-        told["net_cost"].to_numpy().astype(float),
-        told["year"].to_numpy().astype(np.int64),
-    )
+    costs: Array = told["net_cost"].to_numpy().astype(float)
+    return costs
 
 
 def placed_visits(population: pl.DataFrame, visits: pl.DataFrame, cause: str) -> pl.DataFrame:
@@ -115,45 +168,10 @@ def placed_visits(population: pl.DataFrame, visits: pl.DataFrame, cause: str) ->
     )  # fmt: skip
 
 
-def shares_of(present: Array, effects: Array) -> Array:
-    """Share of each callback that would be away without the patterns, split in proportion to their log ratios.
-
-    in:     present: callbacks x patterns (0 to 1); effects: log hazard ratio per pattern
-    out:    callbacks x patterns; a row adds to 1 - exp(-sum of its effects), 0 where that is not above 0
-    """
-    pull = present * effects
-    log_ratio = pull.sum(axis=-1, keepdims=True)
-    shares: Array = pull * np.where(log_ratio > 0, -np.expm1(-log_ratio) / np.maximum(log_ratio, 1e-12), 0.0)
-    return shares
-
-
-def _of_year(here: NDArray[np.bool_], weights: Array, share: Array) -> tuple[float, float]:
-    callbacks, cost = (weights[here].T @ share[here]).tolist()
-    return callbacks, cost
-
-
-def _ranges(present: Array, draws: Array, weights: Array) -> Array:
-    """95 % range of the parts over drawn effects: low and high x patterns x (callbacks, cost).
-
-    Callbacks with the same patterns are added up first, so that a draw costs little.
-    """
-    alike, place = np.unique((present * SHARE_STEPS).round() / SHARE_STEPS, axis=0, return_inverse=True)
-    sums = np.array([np.bincount(place.ravel(), weights=column, minlength=len(alike)) for column in weights.T])
-    parts = np.array([(sums @ shares_of(alike, draw)).T for draw in draws])
-    found: Array = np.quantile(parts, RANGE, axis=0)
-    return found
-
-
-def _drawn_effects(fit: Fit, patterns: int) -> Array:
-    """Draws of the patterns' log hazard ratios from their normal approximation, not below 0."""
-    rng = np.random.default_rng(SEED)
-    covariance = fit.covariance()[-patterns:, -patterns:]
-    return np.maximum(rng.multivariate_normal(fit.effects[-patterns:], covariance, DRAWS, method="cholesky"), 0.0)
-
-
 def money_of(placed: pl.DataFrame, parts: Sequence[Part]) -> CauseMoney:
     """All callbacks of a cause that count and their cost, as what goes with flagged patterns, the rest, repeats of the
-    same opening, and those outside the warranty; the four costs add to `cost`.
+    same opening, and those outside the warranty; the four costs add to `cost`. What goes with a pattern is an
+    expectation, so the rest of a year with few callbacks can fall below 0.
 
     in:     placed: `placed_visits`; parts: what goes with each flagged pattern of the cause
     out:    USD of the visits costed so far; `not_costed` says how many are not
@@ -164,9 +182,9 @@ def money_of(placed: pl.DataFrame, parts: Sequence[Part]) -> CauseMoney:
 
 
 def money_by_year(placed: pl.DataFrame, parts: Sequence[Part]) -> list[CauseYear]:
-    """The same for each calendar year in which a callback was reported."""
+    """The same for each calendar year with a callback reported, or expected of a pattern."""
     years = []
-    for year in sorted(placed["year"].unique().to_list()):
+    for year in sorted({*placed["year"].to_list(), *(year for part in parts for year in part.by_year)}):
         here = [part.by_year.get(year, (0.0, 0.0)) for part in parts]
         explained = sum(callbacks for callbacks, _ in here)
         cost_explained = sum(cost for _, cost in here if np.isfinite(cost))

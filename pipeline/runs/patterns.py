@@ -63,13 +63,14 @@ def patterns_told(
     records: CallbackRecords, found: "Findings", *, cause: str | None = None, threshold: str | None = None
 ) -> PatternsResult:
     """The same from a search already made over these records."""
-    from pipeline.callbacks.attributable import attributable, first_callbacks
+    from pipeline.callbacks.attributable import attributable, first_costs, severity_of
 
     shown = [name for name in CAUSES if cause in (None, name)]
+    costs = {name: severity_of(first_costs(records.population, records.visits, name)) for name in shown}
     parts = {
         (part.pattern, name): part
         for name in shown
-        for part in attributable(found, name, first_callbacks(records.population, records.visits, name))
+        for part in attributable(found, name, costs[name], records.as_of)
     }
     searches = _searches(found, shown, threshold)
     rows = [

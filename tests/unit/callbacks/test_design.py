@@ -6,7 +6,7 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.callbacks.attributable import shares_of
+from pipeline.callbacks.attributable import severity_of, split_events
 from pipeline.callbacks.design import adjusters_of, filled_gaps
 
 
@@ -44,12 +44,19 @@ def test_crews_walls_and_missing_cards_are_columns():
 
 
 def test_callbacks_that_go_with_one_pattern():
-    """Exposed callbacks x (1 - 1/ratio), Miettinen 1974 (from memory): ratio 2, half of each of two with it."""
+    """Exposed events x (1 - 1/ratio), Miettinen 1974 (from memory): 10 expected with it, ratio 2: 5."""
     present = np.array([[1.0], [1.0], [0.0]])
-    assert shares_of(present, np.log([2.0]))[:, 0] == pytest.approx([0.5, 0.5, 0.0])
+    assert split_events(present, np.log([2.0]), np.array([6.0, 4.0, 7.0])) == pytest.approx([5.0])
 
 
 def test_callbacks_that_go_with_two_patterns_at_once_are_split_by_their_log_ratios():
-    """Ratios 2 and 4 together 8: 7 of 8 would be away; log 2 : log 4 = 1 : 2."""
-    found = shares_of(np.array([[1.0, 1.0]]), np.log([2.0, 4.0]))
-    assert found[0] == pytest.approx([7 / 24, 14 / 24])
+    """Ratios 2 and 4 together 8: of 8 expected 7 would be away; log 2 : log 4 = 1 : 2."""
+    found = split_events(np.array([[1.0, 1.0]]), np.log([2.0, 4.0]), np.array([8.0]))
+    assert found == pytest.approx([7 / 3, 14 / 3])
+
+
+def test_mean_cost_and_its_doubt():
+    """100, 200 and 300 USD: mean 200, sd 100, so the mean's log is known to 0.5 / sqrt(3)."""
+    found = severity_of(np.array([100.0, 200.0, 300.0]))
+    assert (found.mean, found.log_error) == pytest.approx((200.0, 0.5 / np.sqrt(3)))
+    assert np.isnan(severity_of(np.array([])).mean)
