@@ -90,7 +90,7 @@ def look_first(parts: Parts, callback_id: object) -> str:
     if not found:
         return ""
     first = max(found, key=lambda row: float(row["share"]))
-    return f"{_found(case, first['pattern'])} ({percent(first['share'])} of such callbacks)"
+    return f"{_found(case, first['pattern'])} (goes with {percent(first['share'])} of such callbacks where it is found)"
 
 
 def crew_of(parts: Parts, callback_id: object) -> str | None:

@@ -24,11 +24,13 @@ def lost_money(parts: Parts) -> str | None:
     if found is None or not found["jobs"]:
         return None
     year = f"of the {count(found['jobs'], 'job')} finished in the last twelve months"
+    unknown = found["without_hours"]
+    apart = f" {count(unknown, 'more has', 'more have')} no hours on record, so nobody can tell." if unknown else ""
     if not found["at_a_loss"]:
-        return f"None {year} lost money."
+        return f"None {year} lost money.{apart}"
     worst = found["rows"][0]
     named = f"job {worst['job_id']} lost {usd(-worst['profit_after_callbacks'])}, {worst['why']}"
-    return f"{found['at_a_loss']} {year} lost money, {usd(-found['lost'])} together; the worst: {named}."
+    return f"{found['at_a_loss']} {year} lost money, {usd(-found['lost'])} together; the worst: {named}.{apart}"
 
 
 def short_jobs(parts: Parts, cells: pl.DataFrame | None) -> str:

@@ -25,7 +25,8 @@ SUBJECTS = {
 IN_THE_TABLE = "jobs"  # the topic whose sentences the table of jobs holds
 NAMED_LOSSES = 3
 SPENT_AND_ELSE = (
-    "Spent is what the callbacks reported in a month cost as known today, those not costed yet at their expected cost. "
+    "Spent is what the callbacks reported in a month inside their warranty cost as known today, those not costed yet "
+    "at their expected cost; later ones are no part of this reserve. "
     "All else is more or fewer callbacks than expected, dearer or cheaper, and what that says of the next. A cost that "
     "comes in late moves both of its month; start and end stay what was set aside on those days."
 )
@@ -196,7 +197,7 @@ def _explaining(jobs: Sequence[Any], shown: frozenset[str]) -> str:
 def _more_or_less(effect: float | None) -> str | None:
     if effect is None:
         return None
-    return f"{usd(abs(effect))} {'more' if effect > 0 else 'less'}"
+    return f"+{usd(effect)}" if effect > 0 else usd(effect)
 
 
 def _cells(parts: Parts) -> pl.DataFrame | None:

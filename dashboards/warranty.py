@@ -25,6 +25,7 @@ from dashboards.words import (
     day,
     esc,
     link,
+    month,
     number,
     percent,
     plain,
@@ -161,7 +162,7 @@ def _rate(parts: Parts) -> list[Big]:
         Big(
             "Callbacks a year per 100 openings",
             number(rate),
-            "last twelve months",
+            f"twelve whole months to {month(last[-1]['month'])}",
             f"single months: {number(min(monthly))} to {number(max(monthly))}",
             compare,
         )
@@ -187,7 +188,7 @@ def _outside(parts: Parts) -> list[Big]:
     rows = rows_of(parts, "checks")
     back = sum(bool(row["called_back"]) for row in rows)
     compare = f"{back:,} at openings that called back since"
-    return [Big("Readings outside our limits", f"{len(rows):,}", "on check cards", compare=compare)]
+    return [Big("Readings outside our limits", f"{len(rows):,}", "on cards, sizes, setting days", compare=compare)]
 
 
 def _open_callbacks(parts: Parts) -> str:
@@ -278,8 +279,9 @@ def _whole_list(parts: Parts, listed: int) -> str:
         else ""
     )
     return paragraph(
-        f"{rest}Expected cost is the chance times what such visits cost.{whole} Times as often are given for "
-        "findings that stand out in the book, with their range; a finding is a lead, not proof.",
+        f"{rest}Expected cost is the opening's part of the reserve, by the calls expected of it.{whole} "
+        "Times as often are given for findings that stand out in the book, with their range; a finding is a lead, not "
+        "proof.",
         "note",
     )
 

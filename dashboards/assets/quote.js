@@ -24,6 +24,9 @@ const areawayQuote = (() => {
 
   const INCHES = { '"': 1, in: 1, inch: 1, inches: 1, "'": 12, ft: 12, foot: 12, feet: 12, yd: 36, yds: 36,
     yard: 36, yards: 36, mm: 1 / 25.4, cm: 1 / 2.54, m: 100 / 2.54 };
+  for (const end of ["meter", "metre"])
+    for (const [head, per] of [["milli", 1 / 25.4], ["centi", 1 / 2.54], ["", 100 / 2.54]])
+      INCHES[head + end] = INCHES[`${head}${end}s`] = per;
   const PLAIN = /^(\d+([.,]\d+)*|[.,]\d+)$/, FRACTION = /^(?:(.*?\S)[\s-]+)?(\d+)\s*\/\s*(\d+)$/;
 
   // 1,200 and 1,200.5 have thousands; 48,5 has a decimal comma
@@ -40,7 +43,8 @@ const areawayQuote = (() => {
 
   // 54 1/2, 54½, 4' 6 1/2", 4 ft 6 in, 138 cm: all as inches; not a number where a size cannot be read
   const inches = (text) => {
-    const plain = text.replace("½", " 1/2").replace("¼", " 1/4").replace("¾", " 3/4").replace(/[\u2212–—]/g, "-")
+    const plain = text.replace(/[\u00bc-\u00be\u2150-\u215e]/g, (part) => ` ${part.normalize("NFKC")}`)
+      .replaceAll("\u2044", "/").replace(/[\u2212–—]/g, "-")
       .replace(/[’‘′´]/g, "'").replace(/[”“″]|''/g, '"').toLowerCase().trim();
     const sign = plain.startsWith("-") ? -1 : 1, size = plain.replace(/^[+-]\s*/, "");
     const feet = size.match(/^([^'a-z]+?)\s*(?:'|ft\.?|feet|foot)\s*-?\s*([.,]?\d.*?)\s*(?:"|in\.?|inch|inches)?$/);

@@ -37,7 +37,9 @@ class Part:
 
 @dataclass(frozen=True)
 class Severity:
-    """Mean net cost of a visit of one cause [USD], and the standard error of its logarithm. nan: nothing costed."""
+    """Mean net cost so far of a first callback of one cause [USD], those not costed yet counting as nothing, and the
+    standard error of its logarithm. nan: nothing costed.
+    """
 
     mean: float
     log_error: float
@@ -127,13 +129,16 @@ def _drawn_costs(severity: Severity) -> Array:
 
 
 def severity_of(net_costs: Array) -> Severity:
-    """Mean net cost of costed visits and its uncertainty. nan when none is costed."""
+    """Mean net cost so far of a callback and its uncertainty. nan when none is costed.
+
+    in:     USD, nan while not costed: such a one has cost nothing so far, so that parts and the rest stand on one basis
+    """
     known = net_costs[np.isfinite(net_costs)]
     if not len(known):
         return Severity(np.nan, 0.0)
     mean = float(known.mean())
     spread = float(known.std(ddof=1)) / abs(mean) if len(known) > 1 and mean else 0.0
-    return Severity(mean, max(spread, SEVERITY_LOG_SD_LEAST) / float(np.sqrt(len(known))))
+    return Severity(mean * len(known) / len(net_costs), max(spread, SEVERITY_LOG_SD_LEAST) / float(np.sqrt(len(known))))
 
 
 def first_costs(population: pl.DataFrame, visits: pl.DataFrame, cause: str) -> Array:

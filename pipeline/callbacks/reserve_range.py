@@ -90,8 +90,8 @@ def _pull_of(basis: Array, visits: Array) -> Array:
 def simulated_costs(ahead: Remaining, model: Model, doubt: Doubt) -> Array:
     """Draws of the whole cost to come. [USD]
 
-    out:    4,000 draws whose mean is the expectation, none below 0; gamma year and level, Poisson visits, lognormal
-            costs, and at some visits much of it got back
+    out:    4,000 draws about the expectation, one below 0 where more is got back than spent; gamma year and level,
+            Poisson visits, lognormal costs, and at some visits much of it got back
     """
     rng = np.random.default_rng(SEED)
     level = _gamma_about_one(rng, doubt.level_variance, (DRAWS, 1, 1))
@@ -126,7 +126,7 @@ def _visits_by_year_ahead(ahead: Remaining) -> Array:
 
 
 def _costs_of(rng: np.random.Generator, counts: NDArray[np.int64], model: Model) -> Array:
-    """Net cost of each draw: so many visits of each complaint, the complaints' own level drawn too, none below 0."""
+    """Net cost of each draw: so many visits of each complaint, the complaints' own level drawn too."""
     severity = model.severity
     error = rng.multivariate_normal(-np.diag(severity.log_error) / 2, severity.log_error, len(counts))
     back = severity.recovery.share * _gamma_about_one(rng, _relative_variance(severity.recovery), (len(counts),))
@@ -134,7 +134,7 @@ def _costs_of(rng: np.random.Generator, counts: NDArray[np.int64], model: Model)
     for cause in range(counts.shape[1]):
         visits = _summed(rng, counts[:, cause], severity, back)
         total += visits * severity.gross_mean[cause] * np.exp(error[:, cause])
-    return np.maximum(total, 0.0)
+    return total
 
 
 def _relative_variance(recovery: Recovery) -> float:

@@ -180,7 +180,8 @@ def _held(figures: Mapping[str, Any]) -> str:
     )
     if figures["slope"] is None:
         return f"{words}."
-    return f"{words}; slope {_ranged(figures, 'slope')}: 1 is right, below 1 tells openings apart too boldly."
+    slope = f"slope {_ranged(figures, 'slope')}: 1 is right; below 1 high chances came out too high, low ones too low"
+    return f"{words}; {slope}."
 
 
 def _ranged(figures: Mapping[str, Any], name: str, scale: float = 1) -> str:

@@ -125,7 +125,8 @@ def _range(row: "PatternRow") -> str:
 
 def _last_years(years: Sequence[tuple[int, float, float | None]]) -> str:
     """The last three years, as year: callbacks, cost."""
-    return "; ".join(f"{year}: {callbacks:.1f}, {usd(cost)}" for year, callbacks, cost in years[-3:])
+    told = [(year, f"{callbacks:.1f}".removesuffix(".0"), usd(cost)) for year, callbacks, cost in years[-3:]]
+    return "; ".join(f"{year}: {callbacks}, {cost}" for year, callbacks, cost in told)
 
 
 def spaced(row: "PatternRow") -> str:

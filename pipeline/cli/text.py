@@ -65,12 +65,16 @@ def answer_day(book: Path, as_of: str | None) -> date | None:
 
     errors: WrongUsage when it is not an ISO date
     """
+    from pipeline.errors import UserError
     from pipeline.runs.as_of import newest_day
 
     on = day(as_of, "--as-of")
     if on is None:
         return None
-    newest = newest_day(book)
+    try:
+        newest = newest_day(book)
+    except UserError:
+        return on  # no book to hold the day against: the command says so, after looking at its own options
     if newest is not None and on > newest:
         note(
             f"note: the book's newest record is of {newest}. The {counted((on - newest).days, 'day')} up to {on} "

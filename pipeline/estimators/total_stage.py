@@ -187,7 +187,7 @@ def fit_total(data: Finished, features: Features, phases: Mapping[str, FittedPha
     model = TotalModel(
         columns=tuple(columns),
         effects=fit.beta,
-        V=fit.V,
+        V=(fit.V + fit.V.T) / 2,  # even to the last digit, as it is stored by pair
         rows_with=(design.X != 0).sum(axis=0),
         centres=centres,
         unknown_crew_variance=_unknown_crew_variance(columns, fit),

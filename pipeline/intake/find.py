@@ -92,13 +92,14 @@ def _closed_folders(path: Path) -> list[Path]:
     above = next((folder for folder in reversed(path.parents) if not os.access(folder, os.X_OK)), None)
     if above is not None:
         return [above] if above.is_dir() else []
-    under = [path, *path.rglob("*")] if path.is_dir() else []
-    return [folder for folder in under if folder.is_dir() and not os.access(folder, os.R_OK | os.X_OK)]
+    inside = [child for child in path.rglob("*") if not _is_no_record(child.relative_to(path))] if path.is_dir() else []
+    return [folder for folder in [path, *inside] if folder.is_dir() and not os.access(folder, os.R_OK | os.X_OK)]
 
 
 def _is_no_record(inside: Path) -> bool:
-    """Hidden files, lock files of office programs, and what an export writes beside the records."""
-    return any(part.startswith((".", "~$")) for part in inside.parts) or inside.name.startswith((HISTORY, VIEW))
+    """Hidden files, lock files of office programs, a disk's own folder, what an export writes beside the records."""
+    hidden = any(part.startswith((".", "~$", "lost+found")) for part in inside.parts)
+    return hidden or inside.name.startswith((HISTORY, VIEW))
 
 
 def _folders(root: Path, child: Path) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, cast
 from pipeline.callbacks.history import day_numbers
 from pipeline.callbacks.watching import Chart, RiseWatch, by_month_of_report, by_month_of_setting, rise_watch
 from pipeline.runs.reserve import read_history
-from pipeline.runs.standards import Standards, standards
+from pipeline.runs.standards import standards
 from pipeline.settings import Settings
 from pipeline.store.book import frame, newest_date, open_book, rows
 from schemas.results_warranty import CallbackRow, Callbacks, ChartMonth, Rise, Watching
@@ -39,15 +39,15 @@ def callbacks_of(
     report = by_month_of_report(history)
     watching = Watching(
         by_month_of_report=_months(report),
-        by_month_of_setting=_months(by_month_of_setting(history, _set_on(con, on, terms))),
+        by_month_of_setting=_months(by_month_of_setting(history, _set_on(con, on))),
         rise=_rise(rise_watch(report)) if report else None,
     )
     return Callbacks(as_of=on, rows=cast(list[CallbackRow], found), watching=watching)
 
 
-def _set_on(con: "duckdb.DuckDBPyConnection", on: date, terms: Standards) -> Any:
+def _set_on(con: "duckdb.DuckDBPyConnection", on: date) -> Any:
     """Day number each finished opening was set, nan where not recorded, in the order of the history."""
-    return day_numbers(frame(con, "warranty_openings", {"as_of": on, "warranty": terms["warranty"]})["setting_day"])
+    return day_numbers(frame(con, "finished_setting_days", {"as_of": on})["setting_day"])
 
 
 def _months(chart: Chart | None) -> list[ChartMonth]:

@@ -27,9 +27,11 @@ def jobs_short(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -
     in:     job costs held on this connection
     out:    jobs finished, how many at a loss and what they lost together (profit after callbacks below zero), the
             margin all kept together, and rows: every job at a loss, the worst first, then those furthest below the
-            usual margin until there are ten. Jobs without hours are left out of both: their cost is not known
+            usual margin until there are ten. Jobs without hours are left out of both and counted apart: their cost is
+            not known
     """
-    listed = [job for job in list_of_jobs(con, span=trailing_year(on)) if job["completed_on"] and job["has_labour"]]
+    finished = [job for job in list_of_jobs(con, span=trailing_year(on)) if job["completed_on"]]
+    listed = [job for job in finished if job["has_labour"]]
     figures = single_rows(listed)
     usual = Usual(_margin(figures), settings.is_set(OVERHEAD))
     told = [_told(job, row, usual) for job, row in zip(listed, figures, strict=True)]
@@ -37,6 +39,7 @@ def jobs_short(con: "duckdb.DuckDBPyConnection", settings: Settings, on: date) -
     short = sorted((row for row in told if row["profit_after_callbacks"] >= 0 > row["effect"]), key=_furthest_below)
     return {
         "jobs": len(listed),
+        "without_hours": len(finished) - len(listed),
         "at_a_loss": len(lost),
         "lost": sum((row["profit_after_callbacks"] for row in lost), Decimal(0)),
         "usual_margin": usual.margin,

@@ -64,6 +64,7 @@ def patterns_told(
 ) -> PatternsResult:
     """The same from a search already made over these records."""
     from pipeline.callbacks.attributable import attributable, first_costs, severity_of
+    from pipeline.callbacks.plain_count import strata_of
 
     shown = [name for name in CAUSES if cause in (None, name)]
     costs = {name: severity_of(first_costs(records.population, records.visits, name)) for name in shown}
@@ -73,8 +74,9 @@ def patterns_told(
         for part in attributable(found, name, costs[name], records.as_of)
     }
     searches = _searches(found, shown, threshold)
+    strata = strata_of(found.study)
     rows = [
-        _row(found, finding, parts.get((finding.pattern, finding.cause)), searches)
+        _row(found, finding, (parts.get((finding.pattern, finding.cause)), strata), searches)
         for finding in found.findings
         if finding.cause in shown
     ]
@@ -127,15 +129,21 @@ def _searches(found: "Findings", shown: list[str], threshold: str | None) -> lis
     ]
 
 
-def _row(found: "Findings", finding: "Finding", part: "Part | None", searches: list["Threshold"]) -> PatternRow:
+def _row(
+    found: "Findings",
+    finding: "Finding",
+    counted: "tuple[Part | None, NDArray[np.int64]]",
+    searches: list["Threshold"],
+) -> PatternRow:
     from pipeline.callbacks.plain_count import counted_plainly
     from pipeline.callbacks.wording import attributed, plainly, sentence
 
+    part, strata = counted
     k = next(k for k, ready in enumerate(found.study.patterns) if ready.pattern.name == finding.pattern)
     text = sentence(finding, uneven=_uneven(found, k))
     if part is not None:
         text += " " + attributed(part, found.study.clocks[finding.cause].events)
-    plain = counted_plainly(found.study, k, finding.cause)
+    plain = counted_plainly(found.study, strata, k, finding.cause)
     if finding.flagged and math.isfinite(plain.value):
         text += " " + plainly(plain)
     reading = found.study.patterns[k].pattern.reading

@@ -41,12 +41,9 @@ def openings_in(path: Path, settings: Settings) -> OpeningList:
     errors: InputError naming the file and what it lacks
     """
     check_settings(settings)
-    try:
+    named = _everyday_headings(path, settings)
+    if not named:
         return _openings_in(path, settings)
-    except InputError:
-        named = _everyday_headings(path, settings)
-        if not named:
-            raise
     known = settings.headers.get(KIND, {})
     listed = _openings_in(path, replace(settings, headers={**settings.headers, KIND: {**known, **named}}))
     read_as = ", ".join(f"{header} as {column}" for header, column in named.items())

@@ -17,7 +17,7 @@ from pipeline.callbacks.roll_forward import month_ends, roll_forward
 from pipeline.callbacks.severity import FEWEST_COSTED, more_back_than_spent
 from pipeline.callbacks.triangle import beyond_the_oldest, by_exposure, cost_triangle, expected_whole, square, too_young
 from pipeline.errors import NotEnoughRecords
-from pipeline.runs.standards import standards
+from pipeline.runs.standards import Standards, standards
 from pipeline.settings import Settings
 from pipeline.store.book import frame, newest_date, open_book
 from schemas.results_warranty import ComplaintShare, CrossCheck, Reserve, ReserveMonth, RollForwardMonth, VisitsByAge
@@ -25,6 +25,7 @@ from schemas.units import DAYS_PER_MONTH
 
 if TYPE_CHECKING:
     import duckdb
+    import polars as pl
 
 QUANTILES = (0.1, 0.9, 0.025, 0.975)
 FEWEST_VISITS = 20  # below this the reserve is an order of magnitude only; simulation study
@@ -49,13 +50,19 @@ def read_history(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: da
     """Warranty clocks and counted visits of the book."""
     terms = standards(con, settings, as_of)
     openings = frame(con, "warranty_openings", {"as_of": as_of, "warranty": terms["warranty"]})
-    asked = {"as_of": as_of, "warranty": terms["warranty"], "standard": terms["standard"]}
-    return history_of(openings, frame(con, "warranty_visits", asked), as_of)
+    return history_of(openings, _visits(con, terms, as_of), as_of)
+
+
+def _visits(con: "duckdb.DuckDBPyConnection", terms: Standards, as_of: date) -> "pl.DataFrame":
+    return frame(con, "warranty_visits", {"as_of": as_of, "warranty": terms["warranty"], "standard": terms["standard"]})
 
 
 def read_month_ends(con: "duckdb.DuckDBPyConnection", settings: Settings, as_of: date) -> list[History]:
     """What the book knew at the 12 month ends before that of the as-of date: as `reserve` of those days reads it."""
-    return [read_history(con, settings, FIRST_DAY + timedelta(days=day)) for day in month_ends(as_of)]
+    terms = standards(con, settings, as_of)
+    openings = frame(con, "warranty_openings", {"as_of": as_of, "warranty": terms["warranty"]})
+    days = [FIRST_DAY + timedelta(days=day) for day in month_ends(as_of)]
+    return [history_of(openings, _visits(con, terms, day), day) for day in days]
 
 
 def reserve_of(history: History, as_of: date, earlier: Sequence[History] = ()) -> Reserve:
@@ -72,7 +79,7 @@ def reserve_of(history: History, as_of: date, earlier: Sequence[History] = ()) -
     ahead = remaining(history, model)
     waiting, waiting_cost = reported_not_costed(history, model.severity)
     draws = simulated_costs(ahead, model, doubt_of(history, model))
-    low_80, high_80, low_95, high_95 = (float(edge) for edge in np.quantile(draws, QUANTILES))
+    low_80, high_80, low_95, high_95 = (max(float(edge), 0.0) for edge in np.quantile(draws, QUANTILES))
     visits = int(history.in_warranty.sum())
     return Reserve(
         as_of=as_of,

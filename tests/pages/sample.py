@@ -105,6 +105,7 @@ def _money(frame: pl.DataFrame) -> dict[str, Any]:
         "short_jobs": {
             "jobs": 61,
             "at_a_loss": 1,
+            "without_hours": 2,
             "lost": -310.0,
             "usual_margin": 0.18,
             "rows": [

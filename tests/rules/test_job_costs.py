@@ -196,7 +196,11 @@ def test_a_completed_job_without_hours_is_named_and_left_out_of_ratios():
 def test_rows_in_quarantine_are_counted_for_the_job_they_name_directly_or_by_an_opening():
     """A line that cannot be read, one that waits for its hours, one that names an opening; a released one no more."""
     con = money_book(openings=[{}], labour=[{}])
-    entry = "insert into quarantine values (?, ?, 'k', 1, 1, ?, 'hours', '?', 'why', ?, 'values', ?, null)"
+    entry = """
+        insert into quarantine
+            (quarantine_id, kind, _key, _batch_id, _file_id, _line, column_name, value, reason, raw, cause, state)
+        values (?, ?, 'k', 1, 1, ?, 'hours', '?', 'why', ?, 'values', ?)
+    """
     con.execute(entry, ["q1", "labour", 1, '{"job_id": "J1", "hours": "lots"}', "waits"])
     con.execute(entry, ["q2", "labour", 2, None, "waits"])
     con.execute(entry, ["q3", "callbacks", 3, '{"opening_id": "O1"}', "waits"])

@@ -81,3 +81,9 @@ def test_quarantine_says_how_to_keep_one_of_two_versions_and_that_way_works(tmp_
     sheet.write_text("\n".join(sheet.read_text().splitlines()[:2]) + "\n")
     assert areaway(book, "ingest", sheet).code == 0
     assert areaway(book, "quarantine").out == "Nothing waits.\n"
+
+
+@pytest.mark.parametrize("wrong", [("margins", "--by", "nonsense"), ("revisit", "--top", "0"), ("month", "2026-13")])
+def test_a_wrong_option_is_said_before_a_missing_book(tmp_path: Path, wrong: tuple[str, ...]) -> None:
+    """With --as-of as without it."""
+    refused(areaway(tmp_path / "no book here.duckdb", *wrong, "--as-of", "2026-01-01"), 2)

@@ -1,5 +1,5 @@
--- one row per opening of a job completed by as_of; in, months; from openings, jobs, day_of_setting
--- its warranty clock, its crew, the day it was set (null = not recorded), and what a crew does not choose
+-- one row per opening of a job completed by as_of; in, months; from openings, jobs
+-- its warranty clock, its crew, and what a crew does not choose
 -- warranty: LIST of STRUCT(valid_from DATE, value), months where the job names none; a date before the first entry takes it
 with warranty_terms as (
     select valid_from, cast(value as double) as months
@@ -11,7 +11,6 @@ finished as (
         openings.job_id,
         jobs.crew,
         jobs.completed_on,
-        day_of_setting.setting_day,
         jobs.weather_station,
         openings.wall_type,
         openings.soil,
@@ -20,7 +19,6 @@ finished as (
         cast(jobs.warranty_months as double) as own_months
     from openings
     join jobs on jobs.job_id = openings.job_id
-    left join day_of_setting($as_of) as day_of_setting on day_of_setting.opening_id = openings.opening_id
     where jobs.completed_on <= $as_of
 ),
 final_step as (

@@ -60,3 +60,8 @@ def test_mean_cost_and_its_doubt():
     found = severity_of(np.array([100.0, 200.0, 300.0]))
     assert (found.mean, found.log_error) == pytest.approx((200.0, 0.5 / np.sqrt(3)))
     assert np.isnan(severity_of(np.array([])).mean)
+
+
+def test_a_callback_not_costed_yet_has_cost_nothing_so_far():
+    """5 of 20 costed at 400 USD each: 100 a callback, so 8.6 that go with a finding take no more than was spent."""
+    assert severity_of(np.array([400.0] * 5 + [np.nan] * 15)).mean == pytest.approx(100.0)

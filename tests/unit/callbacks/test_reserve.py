@@ -194,4 +194,14 @@ def test_more_got_back_than_spent_is_no_certainty():
     assert more_back_than_spent(seen)
     assert not more_back_than_spent(with_recoveries(150.0))
     assert model.severity.recovery.share > 0.9
-    assert 0.0 == np.quantile(draws, 0.025) < np.quantile(draws, 0.975)
+    assert np.quantile(draws, 0.025) < 0 < np.quantile(draws, 0.975)
+
+
+@pytest.mark.parametrize("back", [150.0, 400.0, 550.0])
+def test_the_draws_lie_about_the_expectation_however_much_is_got_back(back):
+    """Their mean is the expected cost, give or take three standard errors of a mean of so many draws."""
+    seen = with_recoveries(back)
+    model = fitted_model(seen)
+    ahead = remaining(seen, model)
+    draws = simulated_costs(ahead, model, doubt_of(seen, model))
+    assert draws.mean() == pytest.approx(float(ahead.cost.sum()), abs=3 * draws.std() / len(draws) ** 0.5)
