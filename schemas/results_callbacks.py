@@ -22,13 +22,28 @@ class CheckRow(TypedDict):
     under_warranty: bool
 
 
+class CrewShare(TypedDict):
+    """A crew's openings with a check card, and those of them with a reading beyond a limit.
+
+    share: of the one in the other, pulled towards that of all crews; low, high: 95 % range
+    """
+
+    crew: str
+    cards: int
+    beyond: int
+    share: float
+    low: float
+    high: float
+
+
 class ChecksResult(TypedDict):
-    """Readings beyond limits, newest card first; limits: how many readings have one."""
+    """Readings beyond limits, newest card first; limits: how many readings have one; by_crew: in the order of names."""
 
     as_of: date
     limits: int
     cards: int
     rows: list[CheckRow]
+    by_crew: list[CrewShare]
 
 
 class YearPart(TypedDict):

@@ -2,7 +2,11 @@
 
 import polars as pl
 
+from pipeline.callbacks.beta_binomial import shrunk_shares
 from pipeline.callbacks.catalogue import Limits
+from schemas.results_callbacks import CrewShare
+
+RANGE = 0.95
 
 
 def beyond_limits(cards: pl.DataFrame, visits: pl.DataFrame, limits: Limits) -> pl.DataFrame:
@@ -27,6 +31,23 @@ def beyond_limits(cards: pl.DataFrame, visits: pl.DataFrame, limits: Limits) -> 
     return pl.concat(pieces).sort(
         ["checked_on", "opening_id", "reading"], descending=[True, False, False], nulls_last=True
     )
+
+
+def crew_shares(cards: pl.DataFrame, beyond: pl.DataFrame) -> list[CrewShare]:
+    """How many of each crew's carded openings have a reading beyond a limit, in the order of names: no ranking.
+
+    in:     cards: opening_id, crew (openings with a check card); beyond: of `beyond_limits`
+    out:    openings whose crew is not recorded are left out
+    source: beta-binomial shares, see `beta_binomial.shrunk_shares`
+    """
+    broken = pl.col("opening_id").is_in(beyond["opening_id"].unique().to_list())
+    counted = cards.drop_nulls("crew").group_by("crew").agg(cards=pl.len(), beyond=broken.sum()).sort("crew")
+    found = shrunk_shares(counted["beyond"].to_numpy().astype(float), counted["cards"].to_numpy().astype(float), RANGE)
+    columns = [counted[name].to_list() for name in ("crew", "cards", "beyond")]
+    return [
+        CrewShare(crew=crew, cards=looked_at, beyond=number, share=float(share), low=float(low), high=float(high))
+        for crew, looked_at, number, share, low, high in zip(*columns, *found, strict=True)
+    ]
 
 
 def _broken(cards: pl.DataFrame, reading: str, limit: float, *, above: bool) -> pl.DataFrame:

@@ -30,21 +30,22 @@ def checks_of(con: "duckdb.DuckDBPyConnection", settings: Settings, until: date)
     """The same over a connection already open."""
     import polars as pl
 
-    from pipeline.callbacks.own_limits import beyond_limits
+    from pipeline.callbacks.own_limits import beyond_limits, crew_shares
 
     limits = limits_of(settings)
     given = standards(con, settings, until)
     facts = frame(con, "opening_facts", {"as_of": until}).join(
         frame(con, "opening_crews"), on="opening_id", how="left", validate="1:1"
     )
-    cards = facts["checked_on"].count()
+    cards = facts.drop_nulls("checked_on")
     facts = facts.with_columns(pl.coalesce("checked_on", "setting_day").alias("checked_on"))
     dated = {"as_of": until, "standard": given["standard"], "warranty": given["warranty"]}
     visits = frame(con, "counted_visits", dated)
     covered = pl.col("opening_id").is_in(_without_warranty(con, until, given)).not_()
     broken = beyond_limits(facts.drop_nulls("checked_on"), visits, limits).with_columns(under_warranty=covered)
     rows = [cast("CheckRow", row) for row in broken.to_dicts()]
-    return ChecksResult(as_of=until, limits=len(limits), cards=cards, rows=rows)
+    shares = crew_shares(cards, broken) if limits else []
+    return ChecksResult(as_of=until, limits=len(limits), cards=cards.height, rows=rows, by_crew=shares)
 
 
 def _without_warranty(con: "duckdb.DuckDBPyConnection", until: date, given: Standards) -> list[str]:
