@@ -5,6 +5,7 @@ from textwrap import wrap
 from typing import Any
 
 from pipeline.cli.text import hours, percent, table, usd
+from schemas.quote_words import assumed_sentences
 from schemas.units import told_chance
 
 WIDTH = 110
@@ -120,23 +121,8 @@ def _stops_of(opening: Part) -> Iterator[str]:
         if check["result"] == "fail":
             yield f"{name}: {_check(check)}"
     if opening["assumed"]:
-        yield f"{name}: not given, so assumed: {'; '.join(_assumed(opening))}"
-
-
-def _assumed(opening: Part) -> Iterator[str]:
-    values = opening["assumed_values"]
-    for name in opening["assumed"]:
-        if name == "reinforced":
-            yield f"bars as often as in such walls ({percent(values[name])})"
-        elif name in values:
-            value = values[name] if isinstance(values[name], str) else f"{values[name]:g} in"
-            yield f"{_words([name])} {_words([str(value)])}"
-        else:
-            yield _any_crew(opening["crew"]) if name == "crew" else name
-
-
-def _any_crew(asked: str) -> str:
-    return f"any crew, for no finished job is crew {asked}'s" if asked else "any crew"
+        told = assumed_sentences(opening["assumed"], opening["assumed_values"], opening["crew"])
+        yield f"{name}: {' '.join(told)}"
 
 
 def _words(columns: Sequence[str]) -> str:

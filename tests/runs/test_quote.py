@@ -338,4 +338,4 @@ def test_a_crew_that_is_not_in_the_records_is_said(told):
     opening = told.answer(*ONE, "--crew", "Nobody")["openings"][0]
     assert opening["crew"] == "Nobody" and "crew" in opening["assumed"]
     said = " ".join(" ".join(told.text(*ONE, "--crew", "Nobody")).split())
-    assert "any crew, for no finished job is crew Nobody's" in said
+    assert "No finished job is by crew Nobody: the range allows for any." in said

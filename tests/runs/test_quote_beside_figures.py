@@ -41,7 +41,7 @@ def test_the_order_has_a_sum_and_the_price_says_what_it_counts_of_it(told):
     said = "\n".join(told.text(*ONE))
     assert f"the order of {bought} buys whole packs" in said
     assert job["material_cost"] == pytest.approx(answer["total"]["material_cost"])
-    assert "no window nope was ever bought or listed: priced as any window" in " ".join(" ".join(lines).split())
+    assert "No window nope was ever bought or listed: priced as any window" in " ".join(" ".join(lines).split())
 
 
 def test_the_quote_says_where_its_price_stands_among_past_ones(told):
